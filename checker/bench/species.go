@@ -1,0 +1,217 @@
+package bench
+
+import (
+	"math"
+	"strings"
+
+	"ketyl/checker/quantity"
+	"ketyl/checker/substance"
+)
+
+// species is a substance as the bench handles it: what the compendium says,
+// gaps filled from the family, brought to plain figures once.
+type species struct {
+	name   string
+	sub    *substance.Substance // nil for a product that only a reaction names
+	family string
+	title  string // family title with its article
+
+	mw      float64 // g/mol, 0 when unknown
+	density float64 // g/mL at 20 °C, 0 when unknown
+	cp      float64 // J/(g K)
+	liquid  bool
+	gas     bool
+	bp      Num
+	fp      Num
+	flash   Num
+
+	active      string
+	eq          float64
+	protic      float64
+	proticKind  string
+	electro     float64
+	electroKind string
+	water       float64 // mol of water one mol takes
+	gases       []substance.Gas
+	heat        Num // kJ/mol with water, positive when given off
+
+	live        bool
+	vigour      float64
+	need        float64
+	oxygenGrade bool
+	oxygenLimit Num
+	notUnder    []string
+	accepted    []substance.Accepted
+	pyrophoric  string            // yes | no | conditional
+	attacked    map[string]string // by → speed
+	waste       substance.Waste
+	codes       []string
+	hydrate     float64
+	made        bool // product of a reaction on the bench
+	unknown     bool
+}
+
+var needRanks = map[string]float64{
+	"": 0, "none": 0, "drying tube": 1, "inert gas": 2, "evacuate and refill": 3, "glovebox": 4,
+}
+
+func isGas(family string) bool {
+	switch family {
+	case "inert gas", "reactive gas", "acid gas":
+		return true
+	}
+	return false
+}
+
+func value(v *substance.Value) Num {
+	switch {
+	case v == nil:
+		return Num{}
+	case v.Value != nil:
+		return Got(*v.Value)
+	case v.Low != nil && v.High != nil:
+		return Got((*v.Low + *v.High) / 2)
+	case v.Low != nil:
+		return Got(*v.Low)
+	case v.High != nil:
+		return Got(*v.High)
+	}
+	return Num{}
+}
+
+// default specific heats, J/(g K): an organic liquid about 2, a solid about 1
+// (common practice); entries with a heat capacity use their own.
+const (
+	organicCp = 2.0
+	solidCp   = 1.0
+)
+
+func (b *Bench) species(s *substance.Substance) *species {
+	if sp, ok := b.bySub[s.Name]; ok {
+		return sp
+	}
+	s = b.c.Merge(s)
+	sp := &species{name: s.Name, sub: s, family: s.Family, density: 0, cp: organicCp, attacked: map[string]string{}}
+	fam, _ := b.c.Family(s.Family)
+	sp.mw, _ = s.MolarMass()
+	if d, ok := s.DensityAt20(); ok {
+		sp.density = d
+	}
+	sp.liquid = s.Phase == "liquid"
+	sp.gas = s.Phase == "gas" || s.Phase == "" && isGas(s.Family)
+	if !sp.liquid && !sp.gas {
+		sp.cp = solidCp
+	}
+	if h := value(s.HeatCapacity); h.Known && sp.mw > 0 {
+		switch s.HeatCapacity.Unit {
+		case "J/(mol K)":
+			sp.cp = h.V / sp.mw
+		case "J/(g K)":
+			sp.cp = h.V
+		}
+	}
+	sp.bp, sp.fp, sp.flash = value(s.BoilingPoint), value(s.MeltingPoint), value(s.FlashPoint)
+	sp.bp.Ask, sp.fp.Ask, sp.flash.Ask = "the boiling point of "+s.Name, "the melting point of "+s.Name, "the flash point of "+s.Name
+	if s.Active != nil {
+		sp.active, sp.eq = s.Active.As, s.Active.Equivalents
+		if sp.eq == 0 {
+			sp.eq = 1
+		}
+	}
+	if s.Sites != nil {
+		sp.protic, sp.proticKind = s.Sites.Protic, s.Sites.ProticKind
+		sp.electro, sp.electroKind = s.Sites.Electrophilic, s.Sites.ElectrophilicKind
+	}
+	if h := s.Hydrolysis; h != nil {
+		sp.water = h.Water
+		sp.gases = h.Gases
+		if len(sp.gases) == 0 && h.Gas != "" {
+			sp.gases = []substance.Gas{{Gas: h.Gas, Moles: math.Max(h.Moles, 0)}}
+			if h.Moles == 0 {
+				sp.gases[0].Moles = 1
+			}
+		}
+		if h.Heat != nil {
+			sp.heat = Got(-*h.Heat)
+		}
+	}
+	if sp.water == 0 && sp.active != "" {
+		sp.water = sp.eq
+	}
+	if e := s.Exclusion; e != nil {
+		sp.need = needRanks[e.Need]
+		sp.notUnder = e.NotUnder
+		sp.accepted = e.Accepted
+		sp.oxygenLimit = value(e.OxygenLimit)
+		sp.oxygenGrade = sp.need >= 3
+	}
+	if s.Pyrophoric != nil {
+		sp.pyrophoric = s.Pyrophoric.Value
+	}
+	for _, a := range s.AttackedBy {
+		sp.attacked[a.By] = a.Speed
+	}
+	if s.Waste != nil {
+		sp.waste = *s.Waste
+	}
+	if s.Hazards != nil {
+		sp.codes = s.Hazards.Codes
+	}
+	if fam != nil {
+		sp.title = fam.Title
+		sp.live = fam.Live
+		sp.vigour = fam.Vigour
+	}
+	if i := strings.LastIndexAny(s.Formula, "·*"); i > 0 && strings.HasSuffix(s.Formula, "H2O") {
+		tail := strings.TrimLeft(s.Formula[i:], "·*\xc2\xb7")
+		sp.hydrate = 1
+		if n := strings.TrimSuffix(tail, "H2O"); n != "" {
+			if q, err := quantity.Parse(n); err == nil {
+				sp.hydrate = q.Value()
+			}
+		}
+	}
+	b.bySub[s.Name] = sp
+	return sp
+}
+
+func (sp *species) waterReactive() bool {
+	for _, c := range sp.codes {
+		if strings.HasPrefix(c, "H260") || strings.HasPrefix(c, "H261") || strings.HasPrefix(c, "EUH014") {
+			return true
+		}
+	}
+	s := sp.attacked["water"]
+	return s == "violent" || s == "fast" && sp.live
+}
+
+// takesWater reports whether water destroys it fast enough to count in a
+// water budget.
+func (sp *species) takesWater() bool {
+	switch sp.attacked["water"] {
+	case "violent", "fast", "moderate":
+		return sp.water > 0
+	}
+	return false
+}
+
+// pyro reports whether the species is pyrophoric in the form it has here: a
+// conditional entry counts as pyrophoric (the careful reading).
+func (sp *species) pyro() bool { return sp.pyrophoric == "yes" || sp.pyrophoric == "conditional" }
+
+func (sp *species) is(families ...string) bool {
+	for _, f := range families {
+		if sp.family == f {
+			return true
+		}
+	}
+	return false
+}
+
+func (sp *species) strongAcid() bool {
+	return sp.is("mineral acid", "oxidising acid", "sulfonic acid")
+}
+
+func (sp *species) strongBase() bool {
+	return sp.is("hydroxide", "alkoxide", "metal amide") || sp.waste.Base && sp.is("hydroxide", "alkoxide")
+}

@@ -1,0 +1,531 @@
+package bench
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"ketyl/checker/finding"
+	"ketyl/checker/procedure"
+)
+
+// trace is the amount below which nothing is counted as present, mmol.
+const trace = 1e-6
+
+// portion is a share of a vessel's contents.
+type portion struct {
+	sp   *species
+	mmol float64
+	g    float64
+	ml   float64 // liquid volume it adds
+	from string  // material or reaction it came from
+	// maybe marks what may still be there: unreacted starting material that
+	// stays behind because no conversion was stated.
+	maybe bool
+}
+
+// waterSource is water that came in as a trace, with where from.
+type waterSource struct {
+	kind    string // solvent | glass | solid | air | gas
+	name    string
+	mmol    float64
+	ppm     float64
+	grade   string
+	ml      float64
+	rho     float64
+	assumed string
+	workup  bool
+}
+
+// budget follows the water that one live charge meets in one vessel.
+type budget struct {
+	step    int
+	span    finding.Span
+	subject string
+	reagent *species
+	eq      float64 // equivalents that entered, mmol
+	sources []waterSource
+	unknown string // question, when a source's water is not known
+	excess  Num
+	vessel  VesselFacts
+	purpose bool
+}
+
+// connection says how a head space stands to the room.
+type connection string
+
+const (
+	connOpen    connection = "open"
+	connTube    connection = "drying tube"
+	connGas     connection = "inert gas"
+	connBalloon connection = "balloon"
+	connSealed  connection = "sealed"
+	connVacuum  connection = "vacuum"
+	connBox     connection = "glovebox"
+)
+
+// vessel is one place that holds something: a flask, a funnel, a layer.
+type vessel struct {
+	name  string
+	piece *piece // nil for a layer or another product of a step
+	kind  string
+	class string // vessel | funnel | syringe | layer | solid | bottle
+	size  Num
+
+	contents []portion
+	blur     string // question when an unknown amount went in
+
+	tC     float64
+	tKnown bool
+
+	conn       connection
+	gases      Gases
+	gasName    string
+	gasStated  bool
+	outlet     string
+	outletSaid bool
+	rank       float64
+	cycles     Num
+	vacuum     Num
+	sweep      Num
+	tubeFill   string
+	how        string // how the head space came to be as it is
+	flow       bool   // a flow of gas is stated
+	narrow     bool   // the only outlet is a needle or capillary
+	scrub      *scrubber
+	supply     *piece
+
+	glass     string // not stated | dry | damp | wet
+	glassStep int
+	hotDry    bool   // hot from the oven, not yet cooled
+	rinsed    string // flammable liquid last rinsed with
+	traces    []waterSource
+	budget    *budget
+	degassed  bool // every liquid in it was degassed
+
+	condenser, coolant, airCondenser, probe bool
+	refluxed                                bool
+
+	initiated   bool
+	halideIn    float64
+	halideAll   float64
+	peakFill    float64
+	origin      string // the vessel it was separated from
+	product     bool   // carries the product
+	gone        bool   // emptied, discarded or used up
+	discarded   bool
+	stored      bool
+	isDesiccant bool
+	lastStep    int
+	sealedAt    int
+	sealT       float64
+	sealGasMmol float64
+	quenched    bool
+	maxNeed     float64
+	cleanedHot  bool
+	frozen      bool
+	acid        float64 // mmol of free acid, derived at separation
+}
+
+type scrubber struct {
+	with *species
+	mmol Num
+	suck bool
+	what string
+}
+
+func (v *vessel) find(sp *species) *portion {
+	for i := range v.contents {
+		if v.contents[i].sp == sp {
+			return &v.contents[i]
+		}
+	}
+	return nil
+}
+
+// put adds a portion, merging with what is already there of the species.
+func (v *vessel) put(p portion) {
+	if p.sp == nil || p.mmol <= 0 && p.g <= 0 && p.ml <= 0 {
+		return
+	}
+	v.gone = false
+	if q := v.find(p.sp); q != nil {
+		q.mmol += p.mmol
+		q.g += p.g
+		q.ml += p.ml
+		q.maybe = q.maybe && p.maybe
+		return
+	}
+	v.contents = append(v.contents, p)
+	v.maxNeed = math.Max(v.maxNeed, p.sp.need)
+}
+
+// take removes mmol of a species and returns what was taken.
+func (v *vessel) take(sp *species, mmol float64) portion {
+	for i := range v.contents {
+		q := &v.contents[i]
+		if q.sp != sp {
+			continue
+		}
+		share := 1.0
+		if q.mmol > 0 {
+			share = math.Min(1, mmol/q.mmol)
+		}
+		out := portion{sp: sp, mmol: q.mmol * share, g: q.g * share, ml: q.ml * share, from: q.from, maybe: q.maybe}
+		q.mmol -= out.mmol
+		q.g -= out.g
+		q.ml -= out.ml
+		if q.mmol <= trace {
+			v.contents = slices.Delete(v.contents, i, i+1)
+		}
+		return out
+	}
+	return portion{}
+}
+
+// pourOut takes a share of everything.
+func (v *vessel) pourOut(share float64) []portion {
+	share = math.Max(0, math.Min(1, share))
+	out := make([]portion, 0, len(v.contents))
+	for i := range v.contents {
+		q := &v.contents[i]
+		out = append(out, portion{q.sp, q.mmol * share, q.g * share, q.ml * share, q.from, q.maybe})
+		q.mmol -= q.mmol * share
+		q.g -= q.g * share
+		q.ml -= q.ml * share
+	}
+	if share >= 1 {
+		v.contents = nil
+		v.gone = true
+	}
+	return out
+}
+
+func (v *vessel) volume() float64 {
+	var ml float64
+	for _, p := range v.contents {
+		ml += p.ml
+	}
+	return ml
+}
+
+// heatCapacity is J/K of all it holds: mass times specific heat.
+func (v *vessel) heatCapacity() float64 {
+	var c float64
+	for _, p := range v.contents {
+		c += p.g * p.sp.cp
+	}
+	return c
+}
+
+func (v *vessel) headspace() Num {
+	if !v.size.Known {
+		return Missing(v.size.Ask)
+	}
+	return Num{V: math.Max(v.size.V-v.volume(), 0.02*v.size.V), Known: true, Assumed: v.size.Assumed}
+}
+
+func (v *vessel) volumeNum() Num {
+	if v.blur != "" {
+		return Missing(v.blur)
+	}
+	return Got(v.volume())
+}
+
+func (v *vessel) fill() Num {
+	if v.blur != "" {
+		return Missing(v.blur)
+	}
+	if !v.size.Known {
+		if v.volume() == 0 {
+			return Got(0)
+		}
+		return Missing(v.size.Ask)
+	}
+	return Num{V: v.volume() / v.size.V, Known: true, Assumed: v.size.Assumed}
+}
+
+// live lists the live species, the one that needs most care first.
+func (v *vessel) live() []portion {
+	var out []portion
+	for _, p := range v.contents {
+		if p.sp.live && p.mmol > trace {
+			out = append(out, p)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b portion) int {
+		switch {
+		case a.sp.need != b.sp.need:
+			return int(b.sp.need - a.sp.need)
+		case a.sp.vigour != b.sp.vigour:
+			return int(b.sp.vigour - a.sp.vigour)
+		case a.mmol != b.mmol:
+			if a.mmol > b.mmol {
+				return -1
+			}
+			return 1
+		}
+		return strings.Compare(a.sp.name, b.sp.name)
+	})
+	return out
+}
+
+func (v *vessel) liveMmol() float64 {
+	var n float64
+	for _, p := range v.contents {
+		if p.sp.live {
+			n += p.mmol
+		}
+	}
+	if n < trace {
+		return 0
+	}
+	return n
+}
+
+// liveEq is what the live species can still deliver, in equivalents, mmol.
+func (v *vessel) liveEq() float64 {
+	var n float64
+	for _, p := range v.contents {
+		if p.sp.live {
+			n += p.mmol * math.Max(p.sp.eq, 1)
+		}
+	}
+	if n < trace {
+		return 0
+	}
+	return n
+}
+
+// mostSensitive is the species that needs the highest barrier, nil if none
+// needs any.
+func (v *vessel) mostSensitive() *portion {
+	var best *portion
+	for i := range v.contents {
+		p := &v.contents[i]
+		if p.sp.need == 0 || p.mmol <= trace {
+			continue
+		}
+		if best == nil || p.sp.need > best.sp.need ||
+			p.sp.need == best.sp.need && (p.sp.live && !best.sp.live || p.sp.live == best.sp.live && p.sp.vigour > best.sp.vigour) {
+			best = p
+		}
+	}
+	return best
+}
+
+// solvent is the liquid there is most of.
+func (v *vessel) solvent() *species {
+	var best *species
+	var ml float64
+	for _, p := range v.contents {
+		if p.ml > ml && p.sp.liquid {
+			best, ml = p.sp, p.ml
+		}
+	}
+	return best
+}
+
+// solventShare is the volume share of a liquid by any of the names given.
+func (v *vessel) solventShare(names ...string) float64 {
+	total := v.volume()
+	if total == 0 {
+		return 0
+	}
+	var ml float64
+	for _, p := range v.contents {
+		if slices.Contains(names, p.sp.name) {
+			ml += p.ml
+		}
+	}
+	return ml / total
+}
+
+// vapourMbar is the vapour pressure of the liquid by Raoult's law over mol
+// fractions of the volatile liquids; solutes are left out, which errs high.
+func (v *vessel) vapourMbar(tC float64) float64 {
+	var n, sum float64
+	for _, p := range v.contents {
+		if p.sp.liquid && p.mmol > trace {
+			n += p.mmol
+			if pv, ok := p.sp.sub.VapourPressure(tC); p.sp.sub != nil && ok {
+				sum += p.mmol * pv
+			}
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	return sum / n
+}
+
+// bubblePoint is the temperature at which the vapour pressure reaches a
+// pressure (mbar), by halving; ok is false when no liquid has figures.
+func (v *vessel) bubblePoint(mbar float64) (float64, bool) {
+	any := false
+	for _, p := range v.contents {
+		if p.sp.liquid && p.sp.sub != nil {
+			if _, ok := p.sp.sub.VapourPressure(25); ok {
+				any = true
+			}
+		}
+	}
+	if !any {
+		if s := v.solvent(); s != nil && s.bp.Known && mbar > 900 {
+			return s.bp.V, true
+		}
+		return 0, false
+	}
+	lo, hi := -150.0, 350.0
+	for range 50 {
+		mid := (lo + hi) / 2
+		if v.vapourMbar(mid) > mbar {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return (lo + hi) / 2, hi < 349
+}
+
+func (v *vessel) aqueous() bool {
+	for _, p := range v.contents {
+		if p.sp.family == "water" && p.ml > 0.02 {
+			return true
+		}
+	}
+	return false
+}
+
+func (v *vessel) halogenated() bool {
+	for _, p := range v.contents {
+		if p.sp.waste.Halogenated && p.mmol > trace {
+			return true
+		}
+	}
+	return false
+}
+
+func (v *vessel) hasFamily(fs ...string) bool {
+	for _, p := range v.contents {
+		if p.mmol > trace && slices.Contains(fs, p.sp.family) {
+			return true
+		}
+	}
+	return false
+}
+
+func (v *vessel) closed() bool {
+	return v.conn == connGas || v.conn == connBalloon || v.conn == connSealed || v.conn == connVacuum || v.conn == connBox
+}
+
+func (v *vessel) vented() bool {
+	switch v.conn {
+	case connOpen, connTube, connBalloon:
+		return true
+	case connGas:
+		return v.outlet != ""
+	case connBox:
+		return true
+	}
+	return false
+}
+
+func barrierWord(rank float64) string {
+	switch {
+	case rank >= 4:
+		return "a glovebox"
+	case rank >= 3:
+		return "evacuate-and-refill, then inert gas"
+	case rank >= 2:
+		return "a flow of inert gas"
+	case rank >= 1:
+		return "a drying tube"
+	}
+	return "nothing: open to air"
+}
+
+func needWord(rank float64) string {
+	switch {
+	case rank >= 4:
+		return "a glovebox"
+	case rank >= 3:
+		return "evacuate-and-refill cycles"
+	case rank >= 2:
+		return "inert gas with a bubbler"
+	case rank >= 1:
+		return "a drying tube"
+	}
+	return "no protection"
+}
+
+// facts takes a picture of the vessel for an event.
+func (b *Bench) facts(v *vessel) VesselFacts {
+	if v == nil {
+		return VesselFacts{TemperatureC: Missing("the vessel"), SizeML: Missing("the vessel"), VolumeML: Missing("the vessel"), Fill: Missing("the vessel"), HeadspaceML: Missing("the vessel"), OxygenPPM: Missing("the vessel"), WaterMmol: Missing("the vessel"), BoilingC: Missing("the vessel"), FreezingC: Missing("the vessel"), FlashC: Missing("the vessel")}
+	}
+	f := VesselFacts{
+		Name: v.name, Kind: v.kind, SizeML: v.size, VolumeML: v.volumeNum(), Fill: v.fill(), HeadspaceML: v.headspace(),
+		Connection: string(v.conn), BarrierRank: v.rank, Barrier: barrierWord(v.rank), Closed: v.closed(), Vented: v.vented(),
+		Outlet: v.outlet, Gas: v.gasName, Glass: v.glass, LiveMmol: v.liveMmol(),
+		Aqueous: v.aqueous(), Halogenated: v.halogenated(),
+		Condenser: v.condenser, Coolant: v.coolant, AirCondenser: v.airCondenser, Probe: v.probe,
+	}
+	if v.piece != nil {
+		f.Thin = v.piece.thin
+	}
+	f.TemperatureC = Num{V: v.tC, Known: true}
+	if !v.tKnown {
+		f.TemperatureC.Assumed = "room temperature, as nothing else is written"
+	}
+	f.OxygenPPM = Got(v.gases.O2 * 1e6)
+	var w float64
+	for _, s := range v.traces {
+		w += s.mmol
+	}
+	if v.budget != nil {
+		for _, s := range v.budget.sources {
+			w += s.mmol
+		}
+	}
+	f.WaterMmol = Got(w)
+	if l := v.live(); len(l) > 0 {
+		f.Live, f.LiveFamily = l[0].sp.name, l[0].sp.family
+	}
+	f.BoilingC, f.FreezingC, f.FlashC = Missing("the liquid in "+v.name), Missing("the liquid in "+v.name), Missing("the liquid in "+v.name)
+	if s := v.solvent(); s != nil {
+		f.Solvent = s.name
+		f.FreezingC = s.fp
+		if t, ok := v.bubblePoint(Atm); ok {
+			f.BoilingC = Got(t)
+		} else {
+			f.BoilingC = s.bp
+		}
+	}
+	for _, p := range v.contents {
+		if p.mmol <= trace && p.g <= 0 {
+			continue
+		}
+		f.Contents = append(f.Contents, p.sp.name)
+		if !slices.Contains(f.Families, p.sp.family) {
+			f.Families = append(f.Families, p.sp.family)
+		}
+		if p.sp.liquid && p.sp.flash.Known && (!f.FlashC.Known || p.sp.flash.V < f.FlashC.V) {
+			f.FlashC = p.sp.flash
+		}
+	}
+	return f
+}
+
+// piece is a row of the apparatus table with what the bench makes of it.
+type piece struct {
+	row    *procedure.Apparatus
+	name   string
+	kind   string
+	class  string // vessel | funnel | syringe | condenser | drying tube | bubbler | balloon | line | bath | thermometer | stirrer | glovebox | trap | still | septum | other
+	known  bool
+	thin   bool
+	used   bool
+	on     *piece
+	vessel *vessel
+}
