@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"gopkg.in/yaml.v3"
@@ -191,7 +192,7 @@ func documents(b []byte, lines []int) []finding.Finding {
 			content = len(bytes.TrimSpace(line[3:])) > 0
 		case blank && bytes.HasPrefix(line, []byte("...")):
 			ended = content || started
-		case line[0:min(1, len(line))] != nil && len(line) > 0 && line[0] == '%' && !started:
+		case len(line) > 0 && line[0] == '%' && !started && !content:
 		default:
 			t := bytes.TrimSpace(line)
 			if len(t) == 0 || t[0] == '#' {
@@ -238,6 +239,8 @@ func (w *walker) refuse(rule string, at finding.Span, message string) *finding.F
 
 func (w *walker) sorted() []finding.Finding {
 	slices.SortStableFunc(w.findings, func(a, b finding.Finding) int { return a.Span.Start - b.Span.Start })
+	// An anchor before a mapping's first key is met as the mapping's and the key's.
+	w.findings = slices.CompactFunc(w.findings, func(a, b finding.Finding) bool { return a.Span == b.Span && a.Message == b.Message })
 	if w.dropped > 0 {
 		last := &w.findings[len(w.findings)-1]
 		last.Message += fmt.Sprintf(" (and %d more like this in the file)", w.dropped)
@@ -283,7 +286,7 @@ func (w *walker) node(y *yaml.Node, depth, indent int) *Node {
 		w.refuse("format/size", finding.Span{Start: start, End: start}, fmt.Sprintf("found more than %d values, expected one procedure", maxNodes))
 	}
 	if y.Kind != yaml.AliasNode {
-		start = w.properties(y, start)
+		start = w.properties(start)
 	}
 	switch y.Kind {
 	case yaml.AliasNode:
@@ -345,6 +348,14 @@ func (w *walker) node(y *yaml.Node, depth, indent int) *Node {
 			fd.Related = []finding.Related{{Span: first.Span, Message: "it is first written here"}}
 			continue
 		}
+		if y.Style&yaml.FlowStyle != 0 && !key.Quoted && value.Kind == Null && value.Text == "" {
+			// {amount:5 g} is to YAML one key without a value.
+			if before, after, ok := strings.Cut(key.Text, ":"); ok && after != "" {
+				fd := w.refuse("format/syntax", finding.Span{Start: key.Span.Start + len(before), End: key.Span.Start + len(before) + 1},
+					fmt.Sprintf("found %s, expected a space after the colon", show(key.Text)))
+				fd.Fix = "write `" + before + ": " + strings.TrimSpace(after) + "`"
+			}
+		}
 		n.Entries = append(n.Entries, Entry{key, value})
 		if seen != nil {
 			seen[key.Text] = len(n.Entries) - 1
@@ -380,13 +391,15 @@ func (n *Node) find(key string, seen *map[string]int) *Node {
 // key converts a key, which must be a text of one piece.
 func (w *walker) key(y *yaml.Node, depth, indent int) *Node {
 	if y.Kind == yaml.ScalarNode {
-		start := w.properties(y, w.at(y.Line, y.Column))
+		start := w.properties(w.at(y.Line, y.Column))
 		n := w.scalar(y, start, indent)
 		switch {
 		case y.Style == 0 && y.Value == "<<":
 			w.refuse("format/alias", n.Span, "found the merge key `<<`, expected the keys themselves: merging is not read")
 		case y.Value == "":
 			w.refuse("format/key", n.Span, "found an empty key, expected `key: value`")
+		default:
+			w.invisible(n)
 		}
 		n.Kind = Scalar
 		return n
@@ -400,10 +413,27 @@ func (w *walker) key(y *yaml.Node, depth, indent int) *Node {
 	return &Node{Kind: Scalar, Span: n.Span}
 }
 
+// invisible refuses a key that only looks like another: a no-break space or
+// a character without width in it. In values they do no harm.
+func (w *walker) invisible(key *Node) {
+	for i, r := range key.Text {
+		if r < 0xa0 || !unicode.IsSpace(r) && !unicode.Is(unicode.Cf, r) {
+			continue
+		}
+		at := key.Span
+		if n := key.Span.Start + i; !key.Quoted && key.Span.End-key.Span.Start == len(key.Text) {
+			at = finding.Span{Start: n, End: n + utf8.RuneLen(r)}
+		}
+		fd := w.refuse("format/key", at, fmt.Sprintf("found the character U+%04X in the key %s, which looks like a space or like nothing, expected an ordinary space", r, show(key.Text)))
+		fd.Fix = "type the key again"
+		return
+	}
+}
+
 // properties refuses an anchor or tag before a value and gives the offset of
 // the value itself.
-func (w *walker) properties(y *yaml.Node, start int) int {
-	if y.Anchor == "" && y.Style&yaml.TaggedStyle == 0 {
+func (w *walker) properties(start int) int {
+	if start >= len(w.src) || w.src[start] != '&' && w.src[start] != '!' {
 		return start
 	}
 	for start < len(w.src) && (w.src[start] == '&' || w.src[start] == '!') {
@@ -445,6 +475,11 @@ func (w *walker) scalar(y *yaml.Node, start, indent int) *Node {
 	case y.Style&(yaml.LiteralStyle|yaml.FoldedStyle) != 0:
 		n.Quoted = true
 		n.Span.End = blockEnd(w.src, start, indent)
+		if head := word(w.src, start); y.Value == "" && strings.ContainsAny(head, "0123456789") {
+			// "purity: >5" is a block without text to YAML.
+			fd := w.refuse("format/syntax", n.Span, fmt.Sprintf("found a value that begins with %s, expected it in quotes", show(head[:1])))
+			fd.Fix = "write " + "`" + inQuotes(head) + "`"
+		}
 	default:
 		n.Span.End = plainEnd(w.src, start, y.Value)
 		if isNull(y.Value) {
@@ -500,17 +535,6 @@ func plainEnd(src []byte, start int, text string) int {
 // blockEnd gives the offset past the last line with text of a block that
 // begins with | or >. Indent is the column of the collection around it.
 func blockEnd(src []byte, start, indent int) int {
-	next := func(at int) (content, end int) {
-		end = at + bytes.IndexByte(append(src[at:len(src):len(src)], '\n'), '\n')
-		return end, end
-	}
-	_ = next
-	lineEnd := func(at int) int {
-		if i := bytes.IndexByte(src[at:], '\n'); i >= 0 {
-			return at + i
-		}
-		return len(src)
-	}
 	end := start
 	explicit := 0
 	for end < len(src) && strings.IndexByte("|>+-0123456789", src[end]) >= 0 {
@@ -524,8 +548,8 @@ func blockEnd(src []byte, start, indent int) int {
 		least = max(indent+1, 1)
 	}
 	found := explicit > 0
-	for at := lineEnd(start) + 1; at < len(src); {
-		stop := lineEnd(at)
+	for at := lineEndAt(src, start) + 1; at < len(src); {
+		stop := lineEndAt(src, at)
 		column := 0
 		for at+column < stop && src[at+column] == ' ' {
 			column++
