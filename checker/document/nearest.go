@@ -1,6 +1,7 @@
 package document
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -41,8 +42,8 @@ func distance(a, b []rune, limit int) int {
 	if len(a)-len(b) >= limit || len(b)-len(a) >= limit {
 		return limit
 	}
-	// A word shares something with what it was meant to be: "a" is no "b".
-	if len(a) == 1 && len(b) == 1 && a[0] != b[0] {
+	// Of one or two letters none may differ: "xy" is not meant to be "by".
+	if len(a) == len(b) && len(a) <= 2 && slices.Compare(slices.Sorted(slices.Values(a)), slices.Sorted(slices.Values(b))) != 0 {
 		return limit
 	}
 	before, last, row := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)

@@ -45,12 +45,13 @@ func Read(name string, b []byte) (f *File, fs []finding.Finding) {
 	if fs := documents(b, w.lines); fs != nil {
 		return f, fs
 	}
-	root, err := parse(b[start:])
+	parsed := b[start:]
+	root, err := parse(parsed)
 	if err != nil {
-		root, err = w.unknownAliases(b[start:], start, err)
+		root, parsed, err = w.unknownAliases(parsed, start, err)
 	}
 	if err != nil {
-		w.findings = append(w.findings, explainSyntax(f.Source, start, err))
+		w.findings = append(w.findings, explainSyntax(f.Source, start, parsed, err))
 		return f, w.sorted()
 	}
 	if root == nil || root.Kind == yaml.ScalarNode && root.Value == "" && root.Style == 0 && root.Anchor == "" {

@@ -28,14 +28,15 @@ var (
 
 // unknownAliases reports aliases without an anchor, for which the parser gives
 // no place, one by one: a suspect is made into text and the file parsed again.
-func (w *walker) unknownAliases(b []byte, start int, err error) (*yaml.Node, error) {
+// It gives the tree or the next error, and what was parsed last.
+func (w *walker) unknownAliases(b []byte, start int, err error) (*yaml.Node, []byte, error) {
 	masked := false
 	tries := min(maxAliases, 2+(8<<20)/(len(b)+1))
 	from, last := 0, ""
 	for {
 		m := errorAnchor.FindStringSubmatch(err.Error())
 		if m == nil {
-			return nil, err
+			return nil, b, err
 		}
 		w.refused = true
 		if m[1] != last {
@@ -47,7 +48,7 @@ func (w *walker) unknownAliases(b []byte, start int, err error) (*yaml.Node, err
 		at := aliasFrom(b, m[1], from)
 		if tries--; at < 0 || tries < 0 {
 			w.reportAlias(finding.Span{}, m[1])
-			return nil, nil
+			return nil, b, nil
 		}
 		b[at] = 'x'
 		root, next := parse(b)
@@ -62,7 +63,7 @@ func (w *walker) unknownAliases(b []byte, start int, err error) (*yaml.Node, err
 		}
 		w.reportAlias(finding.Span{Start: start + at, End: start + at + 1 + len(m[1])}, m[1])
 		if next == nil {
-			return root, nil
+			return root, b, nil
 		}
 		from, err = at+1, next
 	}
@@ -100,14 +101,15 @@ func isAlias(b []byte, at int) bool {
 	return s.fresh && s.quote < 0 && !s.skipped
 }
 
-// explainSyntax words a syntax error at its best place.
-func explainSyntax(src *finding.Source, start int, err error) finding.Finding {
+// explainSyntax words a syntax error at its best place; parsed is what failed,
+// the source from start on, where aliases may be masked.
+func explainSyntax(src *finding.Source, start int, parsed []byte, err error) finding.Finding {
 	m := errorLine.FindStringSubmatch(err.Error())
 	if m == nil {
 		return unread("format/syntax", finding.Span{}, "found text that is no YAML, expected `key: value` lines")
 	}
 	line, _ := strconv.Atoi(m[1])
-	x := &syntax{src: src.Bytes, start: start, problem: m[2]}
+	x := &syntax{src: src.Bytes, parsed: parsed, start: start, problem: m[2]}
 	if strings.HasPrefix(m[2], "exceeded max depth") {
 		return unread("format/size", finding.Span{}, fmt.Sprintf("found values nested more than %d deep, expected a few levels", maxDepth))
 	}
@@ -121,7 +123,8 @@ func explainSyntax(src *finding.Source, start int, err error) finding.Finding {
 // syntax is one syntax error under study.
 type syntax struct {
 	src     []byte
-	start   int // after a byte order mark
+	parsed  []byte // from start on
+	start   int    // after a byte order mark
 	problem string
 	end     int // offset past the fault: the shortest failing beginning
 	line    int // offset of the first byte of the fault's line
@@ -138,7 +141,7 @@ func (x *syntax) locate(hint int) {
 		return len(x.src)
 	}
 	fails := func(end int) bool {
-		_, err := parse(x.src[x.start:end])
+		_, err := parse(x.parsed[:end-x.start])
 		if err == nil {
 			return false
 		}
@@ -435,6 +438,9 @@ func (x *syntax) openQuote(until int) finding.Finding {
 func (x *syntax) openBracket(at int) finding.Finding {
 	closing := x.problem[len(x.problem)-2 : len(x.problem)-1]
 	s := scan(x.src[x.start:], len(x.src)-x.start)
+	if s.colon >= 0 {
+		return x.fault(span(x.start+s.colon, 1), "found `: ` inside a value, expected the value in quotes or a comma before the next key", "put the value into quotes")
+	}
 	wrong := s.mismatch
 	if wrong < 0 {
 		wrong = s.junk
@@ -567,6 +573,7 @@ type state struct {
 	quote      int   // an open quote
 	mismatch   int   // a closing bracket of the wrong kind; the scan ends there
 	junk       int   // the first text after a value inside brackets; likewise
+	colon      int   // a second ": " before a comma inside brackets; likewise
 	quoteStart int   // the last closed quotes
 	quoteEnd   int   // past them; 0 when there were none
 	brackets   []int // open brackets
@@ -576,8 +583,9 @@ type state struct {
 
 // scan reads b up to an offset for quotes and brackets, roughly as YAML does.
 func scan(b []byte, until int) state {
-	s := state{quote: -1, mismatch: -1, junk: -1}
+	s := state{quote: -1, mismatch: -1, junk: -1, colon: -1}
 	after := false // a value inside brackets is complete
+	keyed := false // a colon was met since the last bracket or comma
 	until = min(until, len(b))
 	line := 0
 	s.fresh = true
@@ -607,7 +615,7 @@ func scan(b []byte, until int) state {
 			i, s.fresh, after = end, false, true
 		case (s.fresh || len(s.brackets) > 0) && (c == '[' || c == '{'):
 			s.brackets = append(s.brackets, i)
-			s.fresh, after = true, false
+			s.fresh, after, keyed = true, false, false
 			i++
 		case len(s.brackets) > 0 && (c == ']' || c == '}'):
 			if (c == ']') != (b[s.brackets[len(s.brackets)-1]] == '[') {
@@ -615,13 +623,17 @@ func scan(b []byte, until int) state {
 				return s
 			}
 			s.brackets = s.brackets[:len(s.brackets)-1]
-			s.fresh, after = false, true
+			s.fresh, after, keyed = false, true, false
 			i++
 		case len(s.brackets) > 0 && c == ',':
-			s.fresh, after = true, false
+			s.fresh, after, keyed = true, false, false
 			i++
 		case c == ':' && (i+1 >= len(b) || b[i+1] <= ' ' || len(s.brackets) > 0 && i > 0 && b[i-1] == '"'):
-			s.fresh, after = true, false
+			if keyed && len(s.brackets) > 0 {
+				s.colon = i
+				return s
+			}
+			s.fresh, after, keyed = true, false, true
 			i++
 		case s.fresh && (c == '-' || c == '?') && (i+1 >= len(b) || b[i+1] <= ' '):
 			i++
