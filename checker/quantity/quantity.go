@@ -314,7 +314,7 @@ func (q Quantity) Scale(f float64) Quantity {
 		low, high = high, low
 	}
 	q.Low, q.High = low, high
-	if w := lookupWord(q.Word); w == nil || w.kind != wordManner {
+	if lookupWord(q.Word).standsForFigure() {
 		q.Word = ""
 	}
 	if q.Unit == "" && q.Dim != Count {

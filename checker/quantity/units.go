@@ -191,8 +191,9 @@ type measure struct {
 	alt    Dimension
 	factor float64
 	zero   float64
-	basis  string // a fraction written as one unit over another: w/w, v/v, mol
-	ratio  bool   // one unit over another
+	pre    float64 // what a figure is multiplied by first, for "6 drops every 30 s"; 0 for none
+	basis  string  // a fraction written as one unit over another: w/w, v/v, mol
+	ratio  bool    // one unit over another
 }
 
 func (m *measure) toBase(v float64) float64 {
