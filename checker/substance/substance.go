@@ -176,6 +176,15 @@ type Desiccant struct {
 	Note     string      `yaml:"note"`
 }
 
+// Quench is how the trade destroys what is left of a reagent.
+type Quench struct {
+	First      []string `yaml:"first"`       // what may meet it first, best choice first
+	Then       []string `yaml:"then"`        // what follows once the first has done its work
+	NeverFirst []string `yaml:"never first"` // what must not meet it undiluted
+	Source     []string `yaml:"source"`
+	Note       string   `yaml:"note"`
+}
+
 // Sold is a solution, dispersion or adduct as bought.
 type Sold struct {
 	As      string   `yaml:"as"`
@@ -201,7 +210,7 @@ type Substance struct {
 	BoilingPoint       *Value           `yaml:"boiling point"`
 	FlashPoint         *Value           `yaml:"flash point"`
 	Autoignition       *Value           `yaml:"autoignition"`
-	VapourPressure     *Value           `yaml:"vapour pressure"`
+	ListedPressure     *Value           `yaml:"vapour pressure"` // one listed vapour pressure
 	Antoine            *Antoine         `yaml:"antoine"`
 	HeatCapacity       *Value           `yaml:"heat capacity"`
 	HeatOfVaporisation *Value           `yaml:"heat of vaporisation"`
@@ -224,6 +233,16 @@ type Substance struct {
 	Solutions          []Sold           `yaml:"solutions"`
 	Cautions           []string         `yaml:"cautions"`
 	Note               string           `yaml:"note"`
+	// Vigour is how hard it reacts with water, 0 (not at all) to 5 (fire or
+	// explosion), by the scale in rules/reference/families.yaml.
+	Vigour *int `yaml:"vigour"`
+	// Live is true when it must be destroyed before a vessel that holds it is
+	// opened, worked up, evaporated or thrown away.
+	Live *bool `yaml:"live"`
+	// DestroyBefore names the acts it must not live to see: opening, work-up,
+	// evaporation, waste. A live substance has all four.
+	DestroyBefore []string `yaml:"destroy before"`
+	Quench        *Quench  `yaml:"quench"`
 
 	// Sources resolves the source keys used in this entry.
 	Sources map[string]Source `yaml:"-"`
