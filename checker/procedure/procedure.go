@@ -176,7 +176,10 @@ type Product struct {
 	Yield    *Figure // as a share of theory
 	Melting  *Figure
 	Boiling  *Figure
-	Span     finding.Span
+	// BoilingAt is the pressure of the boiling point; nil at atmospheric.
+	BoilingAt *Figure
+	Note      Text
+	Span      finding.Span
 }
 
 // Caution is one warning on the page.
@@ -219,6 +222,7 @@ type Declared struct {
 	Phase      Text
 	Density    *Figure
 	Boiling    *Figure
+	BoilingAt  *Figure // pressure of the boiling point; nil at atmospheric
 	Hazards    []string
 	AttackedBy []Text
 	Exclusion  Text
