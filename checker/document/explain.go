@@ -36,7 +36,7 @@ func (e *explainer) finding(ft fault) finding.Finding {
 		fd.Span = owner
 		fd.Message = fmt.Sprintf("%s has no %s", p.label, show(ft.names[0]))
 		fd.Fix = ""
-		if sub := property(sch, ft.names[0]); sub != nil {
+		if sub := e.property(sch, ft.names[0]); sub != nil {
 			fd.Because = sub.Description
 			fd.Fix = example(ScalarNode(ft.names[0]), sub)
 		}
@@ -151,10 +151,20 @@ func (e *explainer) finding(ft fault) finding.Finding {
 	return fd
 }
 
-// property finds the schema of a key, in any branch.
-func property(sch *jsonschema.Schema, name string) *jsonschema.Schema {
-	if sub := sch.Properties[name]; sub != nil {
-		return follow(sub)
+// property finds the schema of a key: in sch itself, or where sch is a branch
+// (a then, an anyOf) in the schema around it.
+func (e *explainer) property(sch *jsonschema.Schema, name string) *jsonschema.Schema {
+	for sch != nil {
+		if sub := sch.Properties[name]; sub != nil {
+			return follow(sub)
+		}
+		around := strings.TrimRight(sch.Location, "0123456789")
+		around = strings.TrimSuffix(around, "/")
+		cut := strings.LastIndexByte(around, '/')
+		if cut < 0 || !slices.Contains([]string{"then", "else", "anyOf", "oneOf", "allOf"}, around[cut+1:]) {
+			return nil
+		}
+		sch = e.schema.at[around[:cut]]
 	}
 	return nil
 }
