@@ -45,8 +45,9 @@ func Load(name string, b []byte) (*Procedure, []finding.Finding) {
 	if f == nil || f.Root == nil {
 		return nil, fs
 	}
-	p, own := Decode(f)
-	fs = append(fs, own...)
+	d := &decoder{src: f.Source.Bytes}
+	p := d.procedure(f)
+	fs = append(fs, d.fs...)
 	s, err := compiled()
 	if err != nil {
 		fs = append(fs, unread("format/schema", f.Root.Span, err.Error()))
@@ -54,8 +55,12 @@ func Load(name string, b []byte) (*Procedure, []finding.Finding) {
 	}
 	// Decoding knows more and says more than the schema, so where both speak
 	// of one place the schema's word is dropped.
-	for _, fd := range s.Validate(f) {
-		if !slices.ContainsFunc(own, func(o finding.Finding) bool { return o.Span.Start == fd.Span.Start }) {
+	faults := s.Validate(f)
+	if len(faults) > 0 {
+		d.settleKeys(f.Root)
+	}
+	for _, fd := range faults {
+		if !d.settled[fd.Span.Start] {
 			fs = append(fs, fd)
 		}
 	}
@@ -71,9 +76,15 @@ func Decode(f *document.File) (*Procedure, []finding.Finding) {
 		return nil, nil
 	}
 	d := &decoder{src: f.Source.Bytes}
+	p := d.procedure(f)
+	sortByPlace(d.fs)
+	return p, d.fs
+}
+
+func (d *decoder) procedure(f *document.File) *Procedure {
 	if f.Root.Kind != document.Mapping {
 		d.report(ruleValue, spot(f.Root), fmt.Sprintf("found %s, expected a procedure: keys such as procedure, materials and steps", kind(f.Root)), "begin with `procedure: a-short-name`")
-		return nil, d.fs
+		return nil
 	}
 	p := &Procedure{Source: f.Source, Span: spot(f.Root)}
 	if n := f.Root.Get("procedure"); n != nil {
@@ -84,8 +95,7 @@ func Decode(f *document.File) (*Procedure, []finding.Finding) {
 	d.step, d.subject = 0, ""
 	d.distinct(p)
 	d.stepNumbers(p)
-	sortByPlace(d.fs)
-	return p, d.fs
+	return p
 }
 
 func sortByPlace(fs []finding.Finding) {
@@ -99,6 +109,8 @@ type decoder struct {
 	fs      []finding.Finding
 	step    int    // of the step being decoded
 	subject string // "add n-butyllithium"
+	// settled holds the places, as offsets, of which something has been said.
+	settled map[int]bool
 }
 
 func unread(rule string, at finding.Span, message string) finding.Finding {
@@ -109,6 +121,28 @@ func (d *decoder) report(rule string, at finding.Span, message, fix string, rela
 	fd := unread(rule, at, message)
 	fd.Step, fd.Subject, fd.Fix, fd.Related = d.step, d.subject, fix, related
 	d.fs = append(d.fs, fd)
+	d.settle(at.Start)
+}
+
+func (d *decoder) settle(offset int) {
+	if d.settled == nil {
+		d.settled = map[int]bool{}
+	}
+	d.settled[offset] = true
+}
+
+// settleKeys carries what was said of a value to its key, where the schema
+// would speak of it.
+func (d *decoder) settleKeys(n *document.Node) {
+	for _, e := range n.Entries {
+		if d.settled[spot(e.Value).Start] || d.settled[e.Value.Span.Start] {
+			d.settle(e.Key.Span.Start)
+		}
+		d.settleKeys(e.Value)
+	}
+	for _, item := range n.Items {
+		d.settleKeys(item)
+	}
 }
 
 // fields maps the keys of one kind of mapping to what decodes their values.
@@ -169,6 +203,7 @@ func (d *decoder) unknownKey(key *document.Node, what string, names []string) {
 // key had not been written.
 func (d *decoder) empty(e document.Entry) {
 	d.report(ruleValue, e.Key.Span, fmt.Sprintf("%s says nothing, expected a value", quote(e.Key.Text)), "write a value or take the key out")
+	d.settle(e.Value.Span.Start)
 }
 
 // need reports keys that must be there.
@@ -183,14 +218,12 @@ func (d *decoder) need(n *document.Node, owner finding.Span, what string, names 
 	}
 }
 
-// each calls fn for every item of a list; one value stands for a list of one.
+// each calls fn for every item of a list; one value stands for a list of one,
+// and an empty list for none.
 func (d *decoder) each(n *document.Node, fn func(item *document.Node)) {
 	if n.Kind != document.Sequence {
 		fn(n)
 		return
-	}
-	if len(n.Items) == 0 {
-		d.report(ruleValue, spot(n), "found an empty list, expected at least one item", "write an item or take the key out")
 	}
 	for _, item := range n.Items {
 		if item.Kind == document.Null {
@@ -268,12 +301,19 @@ func (d *decoder) wordOrYes(key string, n *document.Node) Text {
 }
 
 func (d *decoder) texts(key string, n *document.Node) (ts []Text) {
+	d.notEmpty(key, n)
 	d.each(n, func(item *document.Node) {
 		if t := d.text(key, item); t.Is() {
 			ts = append(ts, t)
 		}
 	})
 	return ts
+}
+
+func (d *decoder) notEmpty(key string, n *document.Node) {
+	if n.Kind == document.Sequence && len(n.Items) == 0 {
+		d.report(ruleValue, spot(n), fmt.Sprintf("%s: found an empty list, expected at least one item", quote(key)), "write an item or take the key out")
+	}
 }
 
 func (d *decoder) strings(key string, n *document.Node) (ss []string) {
@@ -418,6 +458,7 @@ func (d *decoder) amount(key string, n *document.Node) *Amount {
 	a := &Amount{Span: n.Span}
 	var raws []string
 	ok := true
+	d.notEmpty(key, n)
 	d.each(n, func(item *document.Node) {
 		if item.Kind != document.Scalar || strings.TrimSpace(item.Text) == "" {
 			d.report(ruleQuantity, spot(item), fmt.Sprintf("%s: found %s, expected an amount", quote(key), kind(item)), amountExample.fix(key))
@@ -447,7 +488,13 @@ func (d *decoder) amountIn(key string, n *document.Node, start, end int) ([]quan
 	}
 	for _, q := range qs {
 		switch q.Dim {
-		case quantity.Mass, quantity.Volume, quantity.Amount, quantity.Equivalents, quantity.Fraction, quantity.Word, quantity.Length:
+		case quantity.Mass, quantity.Volume, quantity.Amount, quantity.Equivalents, quantity.Fraction, quantity.Word:
+		case quantity.Length:
+			// Ribbon and wire go by length, but mm is more often a slip for mL.
+			if strings.HasSuffix(q.Unit, "mm") {
+				d.report(ruleQuantity, d.within(n, start, end), fmt.Sprintf("%s: found %s, a length, expected an amount", quote(key), quote(s)), "write mL if a volume is meant, or cm for the length of a ribbon")
+				return nil, false
+			}
 		case quantity.Count:
 			// "3" alone is a gram to one reader and a piece to the next.
 			if q.Unit == "" && q.Word == "" {

@@ -212,6 +212,7 @@ func (d *decoder) verb(n *document.Node, s *Step) int {
 	}
 	if e.Value.Kind == document.Null {
 		d.report(ruleIncomplete, e.Key.Span, fmt.Sprintf("%s has no object, expected %s", quote(s.Verb.Name), s.Verb.Object), "")
+		d.settle(e.Value.Span.Start)
 	}
 	if len(found) > 1 {
 		first := e.Key
@@ -312,9 +313,9 @@ func (v *Verb) takes(key string) bool {
 
 func (v *Verb) offers() string {
 	if len(v.Takes) == 0 {
-		return "it takes only what every step takes: " + list(Everywhere, "and")
+		return "it takes only what every step takes, such as for, until, if and note"
 	}
-	return "it takes " + list(v.Takes, "and") + ", and every step takes " + list(Everywhere, "and")
+	return "it takes " + list(v.Takes, "and") + ", besides what every step takes, such as for, until, if and note"
 }
 
 // thermal verbs bring a vessel to a temperature that `to` names.
