@@ -354,18 +354,30 @@ func singular(label string) string {
 	return "item of " + label
 }
 
-// unknownKey words a key that nothing expects.
+// unknownKey words a key that nothing expects. Of many allowed keys only the
+// likeliest are named.
 func unknownKey(key string, allowed []string) string {
+	const many, some = 24, 8
 	m := "unknown key " + show(key)
-	if near := Nearest(key, allowed); near != "" {
-		m += ", did you mean " + show(near) + "?"
-	} else if len(allowed) > 0 {
-		m += ","
-	}
 	if len(allowed) == 0 {
 		return m + ", expected no more keys here"
 	}
-	return m + " expected " + oneOf(allowed)
+	near := Nearest(key, allowed)
+	switch {
+	case near != "" && len(allowed) > many:
+		return m + ", did you mean " + show(near) + "?"
+	case near != "":
+		return m + ", did you mean " + show(near) + "? expected " + oneOf(allowed)
+	case len(allowed) <= many:
+		return m + ", expected " + oneOf(allowed)
+	}
+	first := func(s string) string { return strings.ToLower(string(firstRune([]byte(s)))) }
+	alike := slices.DeleteFunc(slices.Clone(allowed), func(name string) bool { return first(name) != first(key) })
+	if len(alike) == 0 {
+		alike = allowed
+	}
+	alike = alike[:min(len(alike), some)]
+	return fmt.Sprintf("%s, expected one of %d keys such as %s", m, len(allowed), strings.TrimPrefix(oneOf(alike), "one of "))
 }
 
 // oneOf lists words: `a`; `a` or `b`; one of `a`, `b`, `c`.

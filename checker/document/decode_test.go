@@ -136,6 +136,21 @@ func TestDecodeRefuses(t *testing.T) {
 	}
 }
 
+// Of many keys only the likeliest are named.
+func TestUnknownKeyAmongMany(t *testing.T) {
+	var keys []string
+	for i := range 60 {
+		keys = append(keys, fmt.Sprintf("%c%d key", 'a'+i%3, i))
+	}
+	if got, want := unknownKey("b58 kye", keys), "unknown key `b58 kye`, did you mean `b58 key`?"; got != want {
+		t.Errorf("found %s, want %s", got, want)
+	}
+	got := unknownKey("certainly not", keys)
+	if want := "unknown key `certainly not`, expected one of 60 keys such as `c2 key`, `c5 key`, `c8 key`, `c11 key`, `c14 key`, `c17 key`, `c20 key`, `c23 key`"; got != want {
+		t.Errorf("found\n%s\nwant\n%s", got, want)
+	}
+}
+
 func TestDecodeReportsAll(t *testing.T) {
 	f, _ := Read("x", []byte("count: x\nyes: x\nid: a\nfoo: 1\nkeep below: x\n"))
 	var v table

@@ -1,6 +1,7 @@
 package document
 
 import (
+	"cmp"
 	"fmt"
 	"math/big"
 	"slices"
@@ -20,20 +21,24 @@ func (e *explainer) finding(ft fault) finding.Finding {
 	}
 	fd := unread("format/schema", pointAt(n), "")
 	fd.Step, fd.Subject = p.step, p.label
-	fd.Because = sch.Description
+	owner := ft.owner
+	if owner == nil {
+		owner = sch
+	}
+	fd.Because = cmp.Or(owner.Description, sch.Description)
 	what := found(n)
 	expected := func(s string) {
 		fd.Message = fmt.Sprintf("%s: found %s, expected %s", p.label, what, s)
-		fd.Fix = example(p.key, sch)
+		fd.Fix = cmp.Or(example(p.key, owner), example(p.key, sch))
 	}
 	// Faults of the whole value are shown at its key; an item has none.
-	owner := pointAt(n)
+	whole := pointAt(n)
 	if p.key != nil {
-		owner = p.key.Span
+		whole = p.key.Span
 	}
 	switch ft.keyword {
 	case "required":
-		fd.Span = owner
+		fd.Span = whole
 		fd.Message = fmt.Sprintf("%s has no %s", p.label, show(ft.names[0]))
 		fd.Fix = ""
 		if sub := e.property(sch, ft.names[0]); sub != nil {
@@ -42,10 +47,10 @@ func (e *explainer) finding(ft fault) finding.Finding {
 		}
 	case "required-any":
 		slices.Sort(ft.names)
-		fd.Span, fd.Because = owner, ""
+		fd.Span, fd.Because = whole, ""
 		fd.Message = fmt.Sprintf("%s has none of its keys, expected %s", p.label, oneOf(slices.Compact(ft.names)))
 	case "dependentRequired":
-		fd.Span = owner
+		fd.Span = whole
 		if i, ok := e.entry(n, ft.names[1]); ok {
 			fd.Span = n.Entries[i].Key.Span
 		}
@@ -61,11 +66,10 @@ func (e *explainer) finding(ft fault) finding.Finding {
 		fd.Because = ""
 		fd.Message = unknownKey(ft.names[0], e.free(ft.loc, names))
 		if near := Nearest(ft.names[0], e.free(ft.loc, names)); near != "" {
-			fd.Fix = near + ":"
-			fd.Fix = "write `" + fd.Fix + "`"
+			fd.Fix = "write `" + near + ":`"
 		}
 	case "false":
-		fd.Span = owner
+		fd.Span = whole
 		fd.Message = fmt.Sprintf("found %s, expected nothing of that name here", p.label)
 	case "alternatives":
 		var phrases, words []string
@@ -81,7 +85,7 @@ func (e *explainer) finding(ft fault) finding.Finding {
 		if len(words) > 0 {
 			phrases = append(phrases, oneOf(unique(words)))
 		}
-		fd.Because = ""
+		fd.Because = owner.Description
 		expected(strings.Join(phrases, " or ") + meant(n, words))
 		for _, alt := range ft.alternatives {
 			if fd.Fix == "" {
@@ -104,7 +108,7 @@ func (e *explainer) finding(ft fault) finding.Finding {
 			"maxProperties": {"at most", sch.MaxProperties, "key", len(n.Entries)},
 		}
 		c := counts[ft.keyword]
-		fd.Span = owner
+		fd.Span = whole
 		what = count(c.found, c.thing)
 		expected(c.bound + " " + count(c.limit, c.thing))
 	case "uniqueItems":
@@ -117,7 +121,7 @@ func (e *explainer) finding(ft fault) finding.Finding {
 	case "not":
 		expected("something else")
 	case "contains", "minContains", "maxContains":
-		fd.Span = owner
+		fd.Span = whole
 		what = "no such item"
 		if ft.keyword == "maxContains" {
 			what = "too many such items"

@@ -10,9 +10,12 @@ import (
 // "" when none is near. Case does not count, and space, hyphen and underscore
 // are one. The distance is the number of insertions, deletions, changes and
 // swaps of neighbours (Damerau 1964, restricted form); about one in three
-// letters may differ. The earlier word wins a tie.
+// letters may differ, and a single letter is near nothing. The earlier word wins a tie.
 func Nearest(word string, among []string) string {
 	w := plainRunes(word)
+	if len(w) < 2 {
+		return ""
+	}
 	best, bestDistance := "", 1+max(1, min(4, len(w)/3))
 	for _, candidate := range among {
 		if d := distance(w, plainRunes(candidate), bestDistance); d < bestDistance {

@@ -8,7 +8,7 @@ func TestNearest(t *testing.T) {
 		"volum": "volume", "Volume": "volume", "vloume": "volume", "volumme": "volume",
 		"keep_below": "keep below", "keep-below": "keep below", "keepbelow": "keep below", "keep\u00a0below": "keep below",
 		"n butyllithium": "n-butyllithium", "n-butylithium": "n-butyllithium", "benzaldeyde": "benzaldehyde",
-		"ot": "to", "form": "from", "t": "to", "fro": "from",
+		"ot": "to", "form": "from", "t": "", "fro": "from",
 		"temperature": "", "xy": "", "": "", "acetone": "", "q": "",
 	} {
 		if got := Nearest(word, keys); got != want {

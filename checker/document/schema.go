@@ -140,7 +140,7 @@ func (s *Schema) Validate(f *File) (fs []finding.Finding) {
 		return stopped()
 	}
 	e := &explainer{schema: s, root: f.Root, places: map[string]place{}, keys: map[*Node]map[string]int{}}
-	faults := e.settle(e.leaves(failed))
+	faults := e.settle(e.leaves(failed, "\x00", nil))
 	for _, ft := range faults {
 		fs = append(fs, e.finding(ft))
 	}
@@ -163,6 +163,9 @@ type fault struct {
 	loc     string // instance location, escaped as the library gives it
 	keyword string
 	schema  *jsonschema.Schema // the schema that holds the keyword; may be nil
+	// Owner is the schema that judges the value first, before references: it
+	// says what the value is for.
+	owner *jsonschema.Schema
 	// Alternatives are expectations that would each have done, merged from
 	// the branches of an anyOf or oneOf.
 	alternatives []*jsonschema.Schema
@@ -233,28 +236,41 @@ func pointerToken(s string) string {
 }
 
 // leaves turns the library's tree of errors into faults, choosing among the
-// branches of an anyOf or oneOf the one that was most likely meant.
-func (e *explainer) leaves(ve *jsonschema.ValidationError) []fault {
+// branches of an anyOf or oneOf the one that was most likely meant. Loc and
+// owner are those of the error around ve.
+func (e *explainer) leaves(ve *jsonschema.ValidationError, loc string, owner *jsonschema.Schema) []fault {
 	keyword, sch := e.keyword(ve.AbsoluteKeywordLocation)
+	if ve.InstanceLocation != loc || owner == nil {
+		loc, owner = ve.InstanceLocation, sch
+	}
+	leaf := func() []fault {
+		faults := e.leaf(loc, keyword, sch)
+		for i := range faults {
+			if faults[i].loc == loc {
+				faults[i].owner = owner
+			}
+		}
+		return faults
+	}
 	if len(ve.Causes) == 0 {
 		if ve.Message == "" {
 			return nil
 		}
-		return e.leaf(ve.InstanceLocation, keyword, sch)
+		return leaf()
 	}
 	switch {
 	case keyword == "anyOf" || keyword == "oneOf":
 		var branches [][]fault
 		for _, c := range ve.Causes {
-			branches = append(branches, e.leaves(c))
+			branches = append(branches, e.leaves(c, loc, owner))
 		}
-		return e.choose(ve.InstanceLocation, branches)
+		return e.choose(loc, branches)
 	case keyword == "minContains":
-		return e.leaf(ve.InstanceLocation, keyword, sch)
+		return leaf()
 	}
 	var all []fault
 	for _, c := range ve.Causes {
-		all = append(all, e.leaves(c)...)
+		all = append(all, e.leaves(c, loc, owner)...)
 	}
 	return all
 }
@@ -312,19 +328,11 @@ func (e *explainer) leaf(loc, keyword string, sch *jsonschema.Schema) []fault {
 		}
 		return all
 	case "required":
+		var all []fault
 		for _, name := range sch.Required {
 			if _, ok := e.entry(n, name); !ok {
-				one := fault{loc: loc, keyword: keyword, schema: sch, names: []string{name}}
-				if ft.names == nil {
-					ft = one
-				} else {
-					ft.names = append(ft.names, name)
-				}
+				all = append(all, fault{loc: loc, keyword: keyword, schema: sch, names: []string{name}})
 			}
-		}
-		var all []fault
-		for _, name := range ft.names {
-			all = append(all, fault{loc: loc, keyword: keyword, schema: sch, names: []string{name}})
 		}
 		return all
 	case "dependentRequired", "dependencies":
@@ -441,7 +449,7 @@ func (e *explainer) choose(loc string, branches [][]fault) []fault {
 			} else {
 				merged.alternatives = append(merged.alternatives, b[0].schema)
 			}
-			merged.schema = b[0].schema
+			merged.schema, merged.owner = b[0].schema, b[0].owner
 		}
 		return []fault{merged}
 	}
