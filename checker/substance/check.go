@@ -135,8 +135,8 @@ func (k *checking) families() {
 		if len(found) > 0 {
 			continue
 		}
-		if fam.Title == "" || !strings.HasPrefix(fam.Title, "a ") && !strings.HasPrefix(fam.Title, "an ") {
-			k.report(f, e.Key.Span, "family %q: the title is wanted with its article, as in \"an ether\"", e.Key.Text)
+		if fam.Title == "" {
+			k.report(f, e.Key.Span, "family %q: a title is wanted, with its article, as in \"an ether\"", e.Key.Text)
 		}
 		if fam.Vigour < 0 || fam.Vigour > 5 {
 			k.report(f, e.Key.Span, "family %q: vigour %d is outside 0 to 5", e.Key.Text, fam.Vigour)

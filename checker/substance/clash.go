@@ -17,8 +17,9 @@ type reactivityFile struct {
 
 // Code is a letter of the compatibility chart.
 type Code struct {
-	Says  string `yaml:"says"`
-	Grave bool   `yaml:"grave"`
+	Says   string   `yaml:"says"`
+	Source []string `yaml:"source"`
+	Grave  bool     `yaml:"grave"`
 }
 
 // chartPart holds pairs of one source, written "1 + 4: H" for brevity.

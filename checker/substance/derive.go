@@ -103,6 +103,9 @@ func (c *Compendium) Derive(name, formula, structure string) (*Substance, bool) 
 			gas, gasKnown = made.gas, made.gasKnown
 		}
 	}
+	if f.NeedsFormula && s.Formula == "" {
+		return nil, false
+	}
 	s = c.Merge(s)
 	if s.Hydrolysis != nil && s.Hydrolysis.Gas == "alkane" && gasKnown {
 		s.Hydrolysis.Gas = gas
@@ -119,15 +122,15 @@ func (c *Compendium) Derive(name, formula, structure string) (*Substance, bool) 
 
 // groupFile is rules/reference/groups.yaml.
 type groupFile struct {
-	Sources   map[string]Source  `yaml:"sources"`
-	Groups    map[string]Group   `yaml:"groups"`
-	Prefixes  map[string]string  `yaml:"prefixes"`
-	Acyls     map[string]string  `yaml:"acyls"`
-	Times     map[string]float64 `yaml:"multipliers"`
-	Halides   map[string]string  `yaml:"halides"` // hydrocarbon of a halo- name → group
-	Imides    map[string]string  `yaml:"amide anions"`
-	Anhydride map[string]string  `yaml:"names"` // reserved words of metals: sodium → Na
-	Source    []string           `yaml:"source"`
+	Sources  map[string]Source  `yaml:"sources"`
+	Groups   map[string]Group   `yaml:"groups"`
+	Prefixes map[string]string  `yaml:"prefixes"`
+	Acyls    map[string]string  `yaml:"acyls"`
+	Times    map[string]float64 `yaml:"multipliers"`
+	Halides  map[string]string  `yaml:"halides"` // hydrocarbon of a halo- name → group
+	Imides   map[string]string  `yaml:"amide anions"`
+	Metals   map[string]string  `yaml:"metals"` // sodium → Na
+	Source   []string           `yaml:"source"`
 }
 
 // Group is a hydrocarbon (or heteroaryl) group of a name.
@@ -291,7 +294,7 @@ func (t *groupTable) formulaOf(family, name string) (made, bool) {
 		return s, ""
 	}
 	metalAnd := func(s string) (symbol, rest string) {
-		for word, sym := range t.Anhydride {
+		for word, sym := range t.Metals {
 			if tail, ok := strings.CutPrefix(s, word+" "); ok {
 				return sym, tail
 			}
@@ -552,7 +555,7 @@ func metalSymbol(c *Compendium, metal string) string {
 			return s.Formula
 		}
 	}
-	return c.groups().Anhydride[plainName(metal)]
+	return c.groups().Metals[plainName(metal)]
 }
 
 // groupName gives the group of a halide as a prefix: bromobenzene → phenyl,

@@ -3,10 +3,12 @@ package substance
 // Family is what members of a family have in common. A compendium entry says
 // only what differs from it.
 type Family struct {
-	Key           string      `yaml:"-"`
-	Title         string      `yaml:"title"`    // with its article: "a Grignard reagent"
-	Like          []string    `yaml:"like"`     // name patterns, * for one or more characters
-	NotLike       []string    `yaml:"not like"` // patterns that override Like
+	Key     string   `yaml:"-"`
+	Title   string   `yaml:"title"`    // with its article: "a Grignard reagent"
+	Like    []string `yaml:"like"`     // name patterns, * for one or more characters
+	NotLike []string `yaml:"not like"` // patterns that override Like
+	// NeedsFormula admits a name only when every group in it is known.
+	NeedsFormula  bool        `yaml:"like needs formula"`
 	AttackedBy    []Attack    `yaml:"attacked by"`
 	Exclusion     *Exclusion  `yaml:"exclusion"`
 	Active        *Active     `yaml:"active"`

@@ -180,9 +180,18 @@ type Desiccant struct {
 type Quench struct {
 	First      []string `yaml:"first"`       // what may meet it first, best choice first
 	Then       []string `yaml:"then"`        // what follows once the first has done its work
-	NeverFirst []string `yaml:"never first"` // what must not meet it undiluted
-	Source     []string `yaml:"source"`
-	Note       string   `yaml:"note"`
+	NeverFirst []string `yaml:"never first"` // what must not meet it first
+	// Unless says when even that is accepted; nil means never.
+	Unless *QuenchLimit `yaml:"unless"`
+	Source []string     `yaml:"source"`
+	Note   string       `yaml:"note"`
+}
+
+// QuenchLimit bounds a solution that may be quenched directly: no stronger
+// than Below and no warmer than At.
+type QuenchLimit struct {
+	Below string `yaml:"below"` // 1 M
+	At    string `yaml:"at"`    // 0 °C
 }
 
 // Sold is a solution, dispersion or adduct as bought.
