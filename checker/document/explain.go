@@ -59,13 +59,9 @@ func (e *explainer) finding(ft fault) finding.Finding {
 		if i, ok := e.entry(n, ft.names[0]); ok {
 			fd.Span = n.Entries[i].Key.Span
 		}
-		names := known(sch)
-		if ft.keyword == "unknown-key" {
-			names = slices.DeleteFunc(names, func(name string) bool { return !expects(sch, name) })
-		}
 		fd.Because = ""
-		fd.Message = unknownKey(ft.names[0], e.free(ft.loc, names))
-		if near := Nearest(ft.names[0], e.free(ft.loc, names)); near != "" {
+		fd.Message = unknownKey(ft.names[0], e.free(ft))
+		if near := Nearest(ft.names[0], e.free(ft)); near != "" {
 			fd.Fix = "write `" + near + ":`"
 		}
 	case "false":

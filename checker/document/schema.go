@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"net/url"
 	"slices"
 	"strconv"
@@ -117,8 +118,8 @@ func subschemas(sch *jsonschema.Schema) []*jsonschema.Schema {
 	return subs
 }
 
-// Validate checks a file and returns every fault, each once, by place. A file
-// without a tree has none: Read has said why it has no tree.
+// Validate checks a file and returns every fault, each once, by place; of more
+// than a thousand the first, with the count of the rest. A file without a tree has none: Read has said why it has no tree.
 func (s *Schema) Validate(f *File) (fs []finding.Finding) {
 	if f == nil || f.Root == nil {
 		return nil
@@ -139,11 +140,25 @@ func (s *Schema) Validate(f *File) (fs []finding.Finding) {
 	if !ok {
 		return stopped()
 	}
-	e := &explainer{schema: s, root: f.Root, places: map[string]place{}, keys: map[*Node]map[string]int{}}
-	faults := e.settle(e.leaves(failed, "\x00", nil))
-	for _, ft := range faults {
+	e := &explainer{
+		schema: s, root: f.Root, places: map[string]place{}, keys: map[*Node]map[string]int{},
+		names: map[*jsonschema.Schema][]string{}, unused: map[string][]string{},
+	}
+	faults := e.leaves(failed, "\x00", nil)
+	dropped := max(0, len(faults)-maxFindings)
+	if dropped > 0 {
+		// Words are costly and nobody reads so many: keep the first of the file.
+		slices.SortStableFunc(faults, func(a, b fault) int { return cmp.Compare(e.start(a), e.start(b)) })
+		faults = faults[:maxFindings]
+	}
+	for _, ft := range e.settle(faults) {
 		fs = append(fs, e.finding(ft))
 	}
+	defer func() {
+		if dropped > 0 && len(fs) > 0 {
+			fs[len(fs)-1].Message += fmt.Sprintf(" (and %d more faults further down)", dropped)
+		}
+	}()
 	slices.SortFunc(fs, func(a, b finding.Finding) int {
 		return cmp.Or(cmp.Compare(a.Span.Start, b.Span.Start), cmp.Compare(a.Span.End, b.Span.End), cmp.Compare(a.Message, b.Message))
 	})
@@ -179,6 +194,19 @@ type explainer struct {
 	root   *Node
 	places map[string]place
 	keys   map[*Node]map[string]int
+	names  map[*jsonschema.Schema][]string // see known
+	unused map[string][]string             // see free, by place and schema
+}
+
+// start is about where a fault stands, for sorting.
+func (e *explainer) start(ft fault) int {
+	p := e.find(ft.loc)
+	if len(ft.names) > 0 {
+		if i, ok := e.entry(p.node, ft.names[0]); ok {
+			return p.node.Entries[i].Key.Span.Start
+		}
+	}
+	return p.node.Span.Start
 }
 
 // find walks an instance location through the tree.
@@ -386,7 +414,10 @@ func expects(sch *jsonschema.Schema, key string) bool {
 }
 
 // known lists, sorted, the keys that sch names for a value, in any branch.
-func known(sch *jsonschema.Schema) []string {
+func (e *explainer) known(sch *jsonschema.Schema) []string {
+	if list, ok := e.names[sch]; ok {
+		return list
+	}
 	seen := map[*jsonschema.Schema]bool{}
 	names := map[string]bool{}
 	var walk func(*jsonschema.Schema)
@@ -405,11 +436,8 @@ func known(sch *jsonschema.Schema) []string {
 		}
 	}
 	walk(sch)
-	list := make([]string, 0, len(names))
-	for name := range names {
-		list = append(list, name)
-	}
-	slices.Sort(list)
+	list := slices.Sorted(maps.Keys(names))
+	e.names[sch] = list
 	return list
 }
 
@@ -499,12 +527,11 @@ func (e *explainer) settle(faults []fault) []fault {
 	for _, ft := range faults {
 		switch ft.keyword {
 		case "unknown-key", "unevaluated-key":
-			names := known(ft.schema)
 			// A failed branch leaves its keys unevaluated: they are no fault.
-			if ft.keyword == "unevaluated-key" && failing[ft.loc] && slices.Contains(names, ft.names[0]) {
+			if ft.keyword == "unevaluated-key" && failing[ft.loc] && slices.Contains(e.known(ft.schema), ft.names[0]) {
 				continue
 			}
-			if near := Nearest(ft.names[0], e.free(ft.loc, names)); near != "" {
+			if near := Nearest(ft.names[0], e.free(ft)); near != "" {
 				meant[spot{ft.loc, near}] = true
 			}
 		}
@@ -519,14 +546,24 @@ func (e *explainer) settle(faults []fault) []fault {
 	})
 }
 
-// free lists those of names that the mapping at loc does not have yet.
-func (e *explainer) free(loc string, names []string) []string {
-	n := e.find(loc).node
-	var free []string
-	for _, name := range names {
+// free lists the keys that would be right at the mapping of an unknown key and
+// are not there yet.
+func (e *explainer) free(ft fault) []string {
+	at := ft.keyword + ft.loc + ft.schema.Location
+	if list, ok := e.unused[at]; ok {
+		return list
+	}
+	n := e.find(ft.loc).node
+	list := []string{}
+	for _, name := range e.known(ft.schema) {
+		// additionalProperties looks at its own schema's keys alone.
+		if ft.keyword == "unknown-key" && !expects(ft.schema, name) {
+			continue
+		}
 		if _, ok := e.entry(n, name); !ok {
-			free = append(free, name)
+			list = append(list, name)
 		}
 	}
-	return free
+	e.unused[at] = list
+	return list
 }

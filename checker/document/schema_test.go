@@ -196,6 +196,23 @@ func TestValidateIsSteady(t *testing.T) {
 	}
 }
 
+// Hopeless files are answered with the first thousand faults, in good time.
+func TestValidateCountsFaults(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("procedure: p\nsteps: [{stir: a}]\n")
+	for i := range 50_000 {
+		fmt.Fprintf(&b, "k%d: 1\n", i)
+	}
+	f, _ := Read("x", []byte(b.String()))
+	fs := compile(t).Validate(f)
+	if len(fs) != maxFindings {
+		t.Fatalf("%d findings, want %d", len(fs), maxFindings)
+	}
+	if !strings.HasPrefix(fs[0].Message, "unknown key `k0`") || !strings.HasSuffix(fs[maxFindings-1].Message, "(and 49000 more faults further down)") {
+		t.Errorf("first %q, last %q", fs[0].Message, fs[maxFindings-1].Message)
+	}
+}
+
 func TestValidateWithoutTree(t *testing.T) {
 	if fs := compile(t).Validate(&File{}); fs != nil {
 		t.Errorf("found %v", fs)

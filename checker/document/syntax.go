@@ -228,6 +228,11 @@ func (x *syntax) explain() finding.Finding {
 		return x.fault(span(slash, max(2, x.end-slash)), "found %s in double quotes, where \\ has a meaning of its own, expected single quotes or \\\\",
 			"write the value in single quotes, or without quotes", show(string(x.src[slash:min(max(x.end, slash+2), len(x.src))])))
 	case p == "did not find expected node content":
+		if s := scan(x.src[x.start:], len(x.src)-x.start); s.gap >= 0 {
+			return x.fault(span(x.start+s.gap, 1), "found `,`, expected a value before it", "take the comma away, or put text that begins with a comma into quotes")
+		} else if len(s.brackets) > 0 && s.quote < 0 {
+			return x.openBracket(at)
+		}
 		if value >= 0 && x.src[value] == ',' {
 			at = value
 			return quoted("`,`")
@@ -364,7 +369,10 @@ func (x *syntax) secondColon(at int) finding.Finding {
 	if !ok {
 		return x.fault(span(at, 1), "found `:` without a key before it, expected `key: value`", "")
 	}
-	if _, keyed := valueStart(x.src[:lineEndAt(x.src, above)], above); !keyed && x.src[begin(x.src, above)] != '-' {
+	if !x.keyed(above) {
+		if x.goesOn(above) {
+			return x.fault(span(at, 1), "found `: ` inside a value that goes on over lines, expected the value in quotes", "put the whole value into quotes")
+		}
 		return x.keyless(above)
 	}
 	fd := x.fault(span(key, at-key), "found the key %s indented deeper than the line above, whose key has its value already, expected both to begin in one column", "", show(string(x.src[key:at])))
@@ -372,6 +380,29 @@ func (x *syntax) secondColon(at int) finding.Finding {
 	b := begin(x.src, above)
 	fd.Related = []finding.Related{{Span: finding.Span{Start: b, End: lineTextEnd(x.src, above)}, Message: "the line above"}}
 	return fd
+}
+
+// keyed reports whether a line has a key.
+func (x *syntax) keyed(line int) bool {
+	_, key := valueStart(x.src[:lineEndAt(x.src, line)], line)
+	return key
+}
+
+// goesOn reports whether a line without a key continues the value of a key
+// further up.
+func (x *syntax) goesOn(line int) bool {
+	column := begin(x.src, line) - line
+	for {
+		above, ok := x.above(line)
+		if !ok || begin(x.src, above)-above > column {
+			return false
+		}
+		line = above
+		if x.keyed(line) {
+			v, _ := valueStart(x.src[:lineEndAt(x.src, line)], line)
+			return v >= 0 && begin(x.src, line)-line < column
+		}
+	}
 }
 
 func lineTextEnd(b []byte, line int) int {
@@ -438,6 +469,9 @@ func (x *syntax) openQuote(until int) finding.Finding {
 func (x *syntax) openBracket(at int) finding.Finding {
 	closing := x.problem[len(x.problem)-2 : len(x.problem)-1]
 	s := scan(x.src[x.start:], len(x.src)-x.start)
+	if s.gap >= 0 {
+		s = scan(x.src[x.start:], s.gap)
+	}
 	if s.colon >= 0 {
 		return x.fault(span(x.start+s.colon, 1), "found `: ` inside a value, expected the value in quotes or a comma before the next key", "put the value into quotes")
 	}
@@ -574,6 +608,7 @@ type state struct {
 	mismatch   int   // a closing bracket of the wrong kind; the scan ends there
 	junk       int   // the first text after a value inside brackets; likewise
 	colon      int   // a second ": " before a comma inside brackets; likewise
+	gap        int   // a comma without a value before it inside brackets; likewise
 	quoteStart int   // the last closed quotes
 	quoteEnd   int   // past them; 0 when there were none
 	brackets   []int // open brackets
@@ -583,7 +618,7 @@ type state struct {
 
 // scan reads b up to an offset for quotes and brackets, roughly as YAML does.
 func scan(b []byte, until int) state {
-	s := state{quote: -1, mismatch: -1, junk: -1, colon: -1}
+	s := state{quote: -1, mismatch: -1, junk: -1, colon: -1, gap: -1}
 	after := false // a value inside brackets is complete
 	keyed := false // a colon was met since the last bracket or comma
 	until = min(until, len(b))
@@ -626,6 +661,10 @@ func scan(b []byte, until int) state {
 			s.fresh, after, keyed = false, true, false
 			i++
 		case len(s.brackets) > 0 && c == ',':
+			if s.fresh && !keyed {
+				s.gap = i
+				return s
+			}
 			s.fresh, after, keyed = true, false, false
 			i++
 		case c == ':' && (i+1 >= len(b) || b[i+1] <= ' ' || len(s.brackets) > 0 && i > 0 && b[i-1] == '"'):

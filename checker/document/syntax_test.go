@@ -48,12 +48,16 @@ func TestSyntaxErrors(t *testing.T) {
 
 		{"bracket not closed", "a: [1, 2\nb: 3\n", "1:4 format/syntax found `[1, 2` without its closing bracket, expected `]`", ""},
 		{"brace not closed", "s:\n  - {a: 1\n  - {b: 1}\n", "2:5 format/syntax found `{a: 1` without its closing bracket, expected `}`", ""},
+		{"bracket not closed at the end", "a: 1\nb: [1,\n", "2:4 format/syntax found `[1,` without its closing bracket, expected `]`", ""},
+		{"two commas", "a: [1, , 2]\n", "1:8 format/syntax found `,`, expected a value", ""},
 		{"wrong bracket", "a: [1, 2}\n", "1:9 format/syntax found `}`, expected `,` or `]`", ""},
 		{"inner bracket", "a: {to: [x, y}\n", "1:14 format/syntax found `}`, expected `,` or `]`", ""},
 		{"no comma", "a: [\"b\" c]\n", "1:9 format/syntax found `c`, expected `,` or `]`", ""},
 
 		{"deeper than a value", "a: 1\n  b: 2\n", "2:3 format/syntax found the key `b` indented deeper than the line above", "indent both lines alike"},
 		{"deeper in a step", "steps:\n- add: thf\n    to: flask\n", "3:5 format/syntax found the key `to` indented deeper", ""},
+		{"step without a key", "steps:\n  - adding thf\n    by: syringe\n", "2:5 format/syntax found `adding thf`, expected `key: value`", ""},
+		{"colon in a value over lines", "note: some\n  more text\n  and: this\n", "3:6 format/syntax found `: ` inside a value that goes on over lines", "quotes"},
 		{"between two levels", "steps:\n  - a: 1\n    b: 2\n   c: 3\n", "4:4 format/syntax found `c` indented by 3 spaces, which fits no line above, expected 2 or 4", ""},
 		{"item between two levels", "steps:\n  - a: 1\n - b: 2\n", "3:2 format/syntax found `-` indented by 1 space, which fits no line above, expected 0 or 2", ""},
 		{"key between two levels", "a:\n  b: 1\n c: 2\n", "3:2 format/syntax found `c` indented by 1 space, which fits no line above, expected 0 or 2", ""},
