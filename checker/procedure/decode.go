@@ -47,25 +47,34 @@ func Load(name string, b []byte) (*Procedure, []finding.Finding) {
 	}
 	d := &decoder{src: f.Source.Bytes}
 	p := d.procedure(f)
-	fs = append(fs, d.fs...)
+	if len(d.fs) > 0 {
+		d.fs = append(d.fs, d.schemaFaults(f)...)
+		sortByPlace(d.fs)
+	}
+	return p, append(fs, d.fs...)
+}
+
+// schemaFaults gives what the schema finds wrong and decoding passed over.
+//
+// The schema is the word on the format for editors and people. Decoding is at
+// least as strict (FuzzLoad holds it to that), so where decoding found nothing
+// the schema, which is slow to compile and to apply, need not be asked.
+func (d *decoder) schemaFaults(f *document.File) (fs []finding.Finding) {
 	s, err := compiled()
 	if err != nil {
-		fs = append(fs, unread("format/schema", f.Root.Span, err.Error()))
-		return p, fs
+		return []finding.Finding{unread("format/schema", spot(f.Root), err.Error())}
 	}
-	// Decoding knows more and says more than the schema, so where both speak
-	// of one place the schema's word is dropped.
 	faults := s.Validate(f)
 	if len(faults) > 0 {
 		d.settleKeys(f.Root)
 	}
 	for _, fd := range faults {
+		// Decoding knows more and says more: of one place it has the word.
 		if !d.settled[fd.Span.Start] {
 			fs = append(fs, fd)
 		}
 	}
-	sortByPlace(fs)
-	return p, fs
+	return fs
 }
 
 // Decode makes the typed procedure from a file's tree. Faults are reported as
@@ -234,6 +243,15 @@ func (d *decoder) each(n *document.Node, fn func(item *document.Node)) {
 	}
 }
 
+// items calls fn for every item of what must be a list.
+func (d *decoder) items(key string, n *document.Node, fn func(item *document.Node)) {
+	if n.Kind != document.Sequence {
+		d.report(ruleValue, spot(n), fmt.Sprintf("%s: found %s, expected a list, each item beginning with a dash", quote(key), kind(n)), "")
+		return
+	}
+	d.each(n, fn)
+}
+
 // spot is the place to point at for a value as a whole.
 func spot(n *document.Node) finding.Span {
 	if n.Kind == document.Mapping && len(n.Entries) > 0 && n.Entries[0].Key.Span.Start == n.Span.Start {
@@ -282,14 +300,23 @@ func (d *decoder) text(key string, n *document.Node) Text {
 		d.report(ruleValue, spot(n), fmt.Sprintf("%s: found %s, expected one text", quote(key), found), "")
 		return Text{}
 	}
-	if !n.Quoted {
-		switch n.Text {
-		case "true", "True", "TRUE", "false", "False", "FALSE":
-			d.report(ruleValue, n.Span, fmt.Sprintf("%s: found %s, expected a word or phrase", quote(key), quote(n.Text)), "")
-			return Text{}
-		}
+	if truth(n) {
+		d.report(ruleValue, n.Span, fmt.Sprintf("%s: found %s, expected a word or phrase", quote(key), quote(n.Text)), "")
+		return Text{}
 	}
 	return Text{S: strings.TrimSpace(n.Text), Span: n.Span}
+}
+
+// truth reports whether YAML takes the value for true or false.
+func truth(n *document.Node) bool {
+	if n.Quoted {
+		return false
+	}
+	switch n.Text {
+	case "true", "True", "TRUE", "false", "False", "FALSE":
+		return true
+	}
+	return false
 }
 
 // wordOrYes decodes a phrase for which a bare yes or no also stands.
@@ -380,7 +407,7 @@ func (d *decoder) figureIn(key string, n *document.Node, start, end int, x expec
 	if err == nil {
 		return &Figure{Quantity: q, Span: d.within(n, start, end)}
 	}
-	if x.words && !strings.ContainsAny(s, "0123456789") {
+	if x.words && !truth(n) && !strings.ContainsAny(s, "0123456789") {
 		s = strings.TrimSpace(s)
 		return &Figure{Quantity: quantity.Quantity{Raw: s, Dim: quantity.Word, Word: s, Times: 1}, Span: d.within(n, start, end)}
 	}

@@ -14,6 +14,7 @@ import (
 	"strings"
 	"testing"
 
+	"ketyl/checker/document"
 	"ketyl/checker/finding"
 	"ketyl/checker/quantity"
 	"ketyl/schema"
@@ -33,6 +34,14 @@ func load(t testing.TB, name string) *Procedure {
 	}
 	if p == nil {
 		t.Fatal("no procedure")
+	}
+	f, _ := document.Read(name, b)
+	s, err := compiled()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range places(p, b, s.Validate(f)) {
+		t.Errorf("the schema disagrees: %s", line)
 	}
 	return p
 }
@@ -361,6 +370,9 @@ steps:
 		{"empty list", "procedure: a\nsteps: [{stir: [], with: []}]\n", []string{"2:16 format/value|`stir`", "2:26 format/value|`with`"}},
 		{"empty lists that mean none", "procedure: a\ncautions: []\nmaterials: {}\nsteps: [{stir: a, cautions: []}]\n", nil},
 		{"rinse without its liquid", "procedure: a\nsteps: [{add: a, to: b, rinse with: {amount: 5 mL}}]\n", []string{"2:37 format/incomplete|`with`"}},
+		{"one caution is still a list", "procedure: a\ncautions: hot\nsteps: [stir: a]\n", []string{"2:11 format/value|a list"}},
+		{"true as a setting", "procedure: a\nsteps: [{stir: a, at: true}]\n", []string{"2:23 format/quantity|130 °C"}},
+		{"a number for a piece of apparatus", "procedure: a\napparatus: {flask: 250}\nsteps: [stir: a]\n", []string{"2:20 format/value|kind"}},
 		{"steps as words", "procedure: a\nsteps: stir\n", []string{"2:8 format/value|a list of steps"}},
 		{"unknown section of the file", "procedure: a\nmaterial: {a: 1 g}\nsteps: [stir: a]\n", []string{"2:1 format/key|`materials`"}},
 		{"a slip for mL", "procedure: a\nmaterials: {thf: 40 mm}\nsteps: [stir: a]\n", []string{"2:18 format/quantity|write mL"}},
@@ -505,6 +517,7 @@ func TestEveryModifierReachesAField(t *testing.T) {
 				t.Errorf("%s with %s: %v", v.Name, key, places(p, nil, fs))
 				continue
 			}
+			agrees(t, text)
 			s := p.Steps[0]
 			if sp, ok := s.At_[key]; !ok || string(p.Source.Bytes[sp.Start:sp.End]) != value {
 				t.Errorf("%s: place of %s: %v", v.Name, key, s.At_)
@@ -516,6 +529,19 @@ func TestEveryModifierReachesAField(t *testing.T) {
 				t.Errorf("%s: %s left no trace in the step", v.Name, key)
 			}
 		}
+	}
+}
+
+// agrees fails when the schema finds fault with a text that decodes.
+func agrees(t *testing.T, text string) {
+	t.Helper()
+	s, err := compiled()
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, _ := document.Read("a.yaml", []byte(text))
+	for _, fd := range s.Validate(f) {
+		t.Errorf("the schema disagrees: %s\n%s", fd.Message, text)
 	}
 }
 
@@ -726,6 +752,7 @@ func TestSchemaExamplesDecode(t *testing.T) {
 		if p, fs := Load("a.yaml", []byte(text)); len(fs) > 0 {
 			t.Errorf("%s: %v\n%s", what, places(p, []byte(text), fs), text)
 		}
+		agrees(t, text)
 	}
 	examples := func(props any, write func(key, example string) string) {
 		for key, sub := range asMap(props) {
@@ -847,6 +874,18 @@ func FuzzLoad(f *testing.F) {
 		}
 		if p == nil {
 			return
+		}
+		// Load asks the schema only where decoding found fault.
+		if file, fs := document.Read("f.yaml", b); len(fs) == 0 {
+			if _, fs := Decode(file); len(fs) == 0 {
+				s, err := compiled()
+				if err != nil {
+					t.Fatal(err)
+				}
+				if fs := s.Validate(file); len(fs) > 0 {
+					t.Fatalf("decoding passed over %v", places(p, b, fs))
+				}
+			}
 		}
 		for i, s := range p.Steps {
 			inside("step", s.Span)

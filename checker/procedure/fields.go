@@ -106,7 +106,7 @@ func init() {
 			d.rows(key, n, true, func(e document.Entry, name Text) { p.Apparatus = append(p.Apparatus, d.apparatus(e, name)) })
 		}),
 		own("reactions", func(d *decoder, key string, n *document.Node, p *Procedure) {
-			d.each(n, func(item *document.Node) {
+			d.items(key, n, func(item *document.Node) {
 				r := Reaction{Span: item.Span}
 				if fill(d, item, spot(item), "a reaction", &reactionFields, &r) {
 					d.need(item, spot(item), "a reaction", "consumes")
@@ -126,7 +126,7 @@ func init() {
 			fill(d, n, spot(n), "protection", &protectionFields, p.Protection)
 		}),
 		own("emergency", func(d *decoder, key string, n *document.Node, p *Procedure) {
-			d.each(n, func(item *document.Node) {
+			d.items(key, n, func(item *document.Node) {
 				var b Branch
 				if fill(d, item, spot(item), "a case of emergency", &branchFields, &b) {
 					d.need(item, spot(item), "a case of emergency", "if", "do")
@@ -148,7 +148,7 @@ func init() {
 			})
 		}),
 		own("accepted", func(d *decoder, key string, n *document.Node, p *Procedure) {
-			d.each(n, func(item *document.Node) { p.Accepted = append(p.Accepted, d.acceptance(item, 0)) })
+			d.items(key, n, func(item *document.Node) { p.Accepted = append(p.Accepted, d.acceptance(item, 0)) })
 		}),
 		own("steps", func(d *decoder, key string, n *document.Node, p *Procedure) {
 			if n.Kind != document.Sequence {
@@ -260,6 +260,10 @@ func (d *decoder) apparatus(e document.Entry, name Text) *Apparatus {
 	case document.Null:
 		a.Kind = name
 	case document.Scalar:
+		if _, ok := e.Value.Number(); ok {
+			d.report(ruleValue, e.Value.Span, fmt.Sprintf("%s: found %s, expected what kind of apparatus it is", quote(name.S), quote(e.Value.Text)), "for example `"+name.S+": {kind: round-bottom flask, size: 250 mL}`")
+			break
+		}
 		a.Kind = d.text(name.S, e.Value)
 	default:
 		fill(d, e.Value, e.Key.Span, "a piece of apparatus", &apparatusFields, a)
@@ -429,7 +433,7 @@ var cautionFields = fieldsOf(
 )
 
 func (d *decoder) cautions(n *document.Node) (cs []Caution) {
-	d.each(n, func(item *document.Node) {
+	d.items("cautions", n, func(item *document.Node) {
 		c := Caution{Span: item.Span}
 		if item.Kind == document.Scalar {
 			c.Say = d.text("cautions", item)
