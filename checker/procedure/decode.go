@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -185,8 +186,13 @@ func fill[T any](d *decoder, n *document.Node, owner finding.Span, what string, 
 		d.report(ruleValue, owner, fmt.Sprintf("%s: found no keys, expected some of %s", what, list(f.names, "and")), "")
 		return false
 	}
-	for _, e := range n.Entries {
+	for i := 0; i < len(n.Entries); i++ {
+		e := n.Entries[i]
 		set, ok := f.by[e.Key.Text]
+		if parted := d.comma(n, i, func(key string) bool { return f.by[key] != nil }); parted > 0 {
+			i += parted
+			continue
+		}
 		if !ok {
 			d.unknownKey(e.Key, what, f.names)
 			continue
@@ -198,6 +204,37 @@ func fill[T any](d *decoder, n *document.Node, owner finding.Span, what string, 
 		set(d, e.Key.Text, e.Value, t)
 	}
 	return true
+}
+
+// comma reports a value that a comma inside { } has cut in pieces, as in
+// {substance: 1,2-dimethoxyethane} or {amount: 75 g (71.5 mL, 0.5 mol)}, and
+// gives the number of entries that are pieces of the i-th: keys that nobody
+// knows and that say nothing.
+func (d *decoder) comma(n *document.Node, i int, known func(key string) bool) int {
+	e := n.Entries[i]
+	end := i
+	for end+1 < len(n.Entries) {
+		last, next := n.Entries[end].Value.Span.End, n.Entries[end+1]
+		if end > i {
+			last = n.Entries[end].Key.Span.End
+		}
+		start := next.Key.Span.Start
+		if next.Value.Kind != document.Null || next.Key.Quoted || known(next.Key.Text) || last >= start || start > len(d.src) ||
+			strings.TrimSpace(string(d.src[last:start])) != "," {
+			break
+		}
+		end++
+	}
+	if end == i || e.Value.Kind != document.Scalar || e.Value.Quoted {
+		return 0
+	}
+	sp := finding.Span{Start: e.Value.Span.Start, End: n.Entries[end].Key.Span.End}
+	for _, piece := range n.Entries[i+1 : end+1] {
+		d.settle(piece.Key.Span.Start)
+	}
+	whole := strings.Join(strings.Fields(string(d.src[sp.Start:sp.End])), " ")
+	d.report(ruleValue, sp, fmt.Sprintf("%s: found a comma, which ends a value inside { }", quote(e.Key.Text)), "put the value in quotes: `"+e.Key.Text+": \""+whole+"\"`")
+	return end - i
 }
 
 func (d *decoder) unknownKey(key *document.Node, what string, names []string) {
@@ -387,8 +424,10 @@ type expects struct {
 	dims []quantity.Dimension
 	// words are allowed in place of a figure, as long as they hold no digit
 	// and so cannot be a figure gone wrong.
-	words   bool
-	example string
+	words bool
+	// settings allows the mark on a control: mantle setting 6.
+	settings bool
+	example  string
 }
 
 // figure decodes a quantity of one of the expected dimensions.
@@ -407,7 +446,7 @@ func (d *decoder) figureIn(key string, n *document.Node, start, end int, x expec
 	if err == nil {
 		return &Figure{Quantity: q, Span: d.within(n, start, end)}
 	}
-	if x.words && !truth(n) && !strings.ContainsAny(s, "0123456789") {
+	if x.words && !truth(n) && (!strings.ContainsAny(s, "0123456789") || x.settings && settingMark.MatchString(s)) {
 		s = strings.TrimSpace(s)
 		return &Figure{Quantity: quantity.Quantity{Raw: s, Dim: quantity.Word, Word: s, Times: 1}, Span: d.within(n, start, end)}
 	}
@@ -422,6 +461,8 @@ func (d *decoder) figureIn(key string, n *document.Node, start, end int, x expec
 	d.badQuantity(key, n, start, end, err, x)
 	return nil
 }
+
+var settingMark = regexp.MustCompile(`(?i)\bsetting\b`)
 
 func (x expects) expected() string {
 	var words []string
@@ -455,6 +496,9 @@ func (d *decoder) badQuantity(key string, n *document.Node, start, end int, err 
 	found := "nothing more"
 	if qe.Found != "" {
 		found = quote(qe.Found)
+	}
+	if qe.At == 0 && len(x.dims) > 2 {
+		qe.Expected = x.expected()
 	}
 	if x.example == "" || (qe.Example != "" && len(x.dims) == 0) {
 		x.example = qe.Example
@@ -523,8 +567,9 @@ func (d *decoder) amountIn(key string, n *document.Node, start, end int) ([]quan
 				return nil, false
 			}
 		case quantity.Count:
-			// "3" alone is a gram to one reader and a piece to the next.
-			if q.Unit == "" && q.Word == "" {
+			// "3" alone is a gram to one reader and a piece to the next;
+			// nobody writes grams as "two".
+			if q.Unit == "" && strings.ContainsAny(q.Raw, "0123456789") {
 				d.report(ruleQuantity, d.within(n, start, end), fmt.Sprintf("%s: found %s, a number without a unit, expected an amount", quote(key), quote(s)), "for example `"+key+": 3 g` or `"+key+": 3 pieces`")
 				return nil, false
 			}

@@ -223,7 +223,7 @@ func TestConstructs(t *testing.T) {
 	if s := m["caustic"].Solution; s == nil || s.SoluteMass.Value() != 200 || s.SolventVolume.Value() != 500 {
 		t.Errorf("caustic: %+v", s)
 	}
-	for name, dim := range map[string]quantity.Dimension{"dry ice": quantity.Count, "iodine": quantity.Count, "water": quantity.Count, "brine": quantity.Word, "hexane": quantity.Word} {
+	for name, dim := range map[string]quantity.Dimension{"dry ice": quantity.Count, "iodine": quantity.Count, "water": quantity.Count, "stones": quantity.Count, "brine": quantity.Word, "hexane": quantity.Word} {
 		if got := m[name].Amount; !got.Is() || got.All[0].Dim != dim {
 			t.Errorf("%s: %+v, want %v", name, got, dim)
 		}
@@ -299,8 +299,11 @@ func TestConstructs(t *testing.T) {
 	if !slices.Equal(words(s(19).RinseWith), []string{"1,2-dimethoxyethane"}) || s(19).RinseAmount.All[0].Value() != 5 {
 		t.Errorf("rinse: %+v", s(19))
 	}
-	if len(s(20).Then) != 2 || len(s(20).Cautions) != 2 || s(20).Cautions[0].Say.S == "" || s(20).Rate.S != "dropwise" {
-		t.Errorf("quench: %+v", s(20))
+	if at := s(20).At; at == nil || at.Dim != quantity.Word || at.Word != "mantle setting 6" {
+		t.Errorf("a setting: %+v", at)
+	}
+	if len(s(21).Then) != 2 || len(s(21).Cautions) != 2 || s(21).Cautions[0].Say.S == "" || s(21).Rate.S != "dropwise" {
+		t.Errorf("quench: %+v", s(21))
 	}
 }
 
@@ -373,6 +376,9 @@ steps:
 		{"one caution is still a list", "procedure: a\ncautions: hot\nsteps: [stir: a]\n", []string{"2:11 format/value|a list"}},
 		{"true as a setting", "procedure: a\nsteps: [{stir: a, at: true}]\n", []string{"2:23 format/quantity|130 °C"}},
 		{"a number for a piece of apparatus", "procedure: a\napparatus: {flask: 250}\nsteps: [stir: a]\n", []string{"2:20 format/value|kind"}},
+		{"comma in a name", "procedure: a\nmaterials: {dme: {substance: 1,2-dimethoxyethane, amount: 3 mL}}\nsteps: [stir: a]\n", []string{"2:30 format/value|quotes|\"1,2-dimethoxyethane\""}},
+		{"comma in an amount", "procedure: a\nmaterials: {e: {amount: 75 g (71.5 mL, 0.5 mol), grade: dry}}\nsteps: [stir: a]\n", []string{"2:25 format/value|quotes|\"75 g (71.5 mL, 0.5 mol)\""}},
+		{"comma in a step", "procedure: a\nsteps: [{add: a, to: b, note: slowly, with care, and stirring, by: hand}]\n", []string{"2:31 format/value|quotes|\"slowly, with care, and stirring\""}},
 		{"steps as words", "procedure: a\nsteps: stir\n", []string{"2:8 format/value|a list of steps"}},
 		{"unknown section of the file", "procedure: a\nmaterial: {a: 1 g}\nsteps: [stir: a]\n", []string{"2:1 format/key|`materials`"}},
 		{"a slip for mL", "procedure: a\nmaterials: {thf: 40 mm}\nsteps: [stir: a]\n", []string{"2:18 format/quantity|write mL"}},

@@ -15,7 +15,7 @@ import (
 // What the figures of the format may be.
 var (
 	aTemperature  = expects{dims: []quantity.Dimension{quantity.Temperature}, example: "-78 °C"}
-	aSetting      = expects{dims: []quantity.Dimension{quantity.Temperature, quantity.PerTime, quantity.Length, quantity.Power, quantity.Word}, words: true, example: "130 °C"}
+	aSetting      = expects{dims: []quantity.Dimension{quantity.Temperature, quantity.PerTime, quantity.Length, quantity.Power, quantity.Word}, words: true, settings: true, example: "130 °C"}
 	aTime         = expects{dims: []quantity.Dimension{quantity.Time}, example: "20 min"}
 	aPressure     = expects{dims: []quantity.Dimension{quantity.Pressure, quantity.Word}, words: true, example: "20 mmHg"}
 	aVacuum       = expects{dims: []quantity.Dimension{quantity.Pressure, quantity.Word}, words: true, example: "1 mbar"}

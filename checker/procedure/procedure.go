@@ -70,7 +70,7 @@ type Procedure struct {
 	Emergency  []Branch
 	Approval   *Approval
 	Substances []*Declared
-	Accepted   []Acceptance
+	Accepted   []Acceptance // those at a step too, with its number
 	Steps      []*Step
 }
 
@@ -117,7 +117,7 @@ type Material struct {
 // Apparatus is one piece of the set-up.
 type Apparatus struct {
 	Name      Text
-	Kind      Text
+	Kind      Text // its name, where no kind is written
 	Size      *Figure
 	Necks     *Figure
 	On        Text // the piece it stands on
@@ -154,8 +154,8 @@ type Reaction struct {
 	Gives      []Portion
 	In         Text
 	Conversion *Figure
-	Heat       *Figure // stated as text; kJ/mol, negative when given off
-	HeatKJ     *float64
+	Heat       *Figure  // stated as text; kJ/mol, negative when given off
+	HeatKJ     *float64 // of a range, the end that gives off more
 	Gas        Text
 	Part       Text
 	Span       finding.Span
@@ -273,7 +273,7 @@ type Step struct {
 	Before, Optional, Attended, Vented, Shielded, Hot, Sealed *bool
 
 	Cautions []Caution
-	Accepted *Acceptance
+	Accepted *Acceptance // the first at this step; Procedure.Accepted has all
 
 	// Spans of every modifier by its key, for markers.
 	At_ map[string]finding.Span

@@ -137,9 +137,17 @@ func (d *decoder) decodeStep(n *document.Node, number int, p *Procedure) *Step {
 	}
 	verb := d.verb(n, s)
 	s.At_ = make(map[string]finding.Span, len(n.Entries))
-	for i := range n.Entries {
+	known := func(key string) bool {
+		_, isVerb := FindVerb(key)
+		return isVerb || modifiers.by[key] != nil
+	}
+	for i := 0; i < len(n.Entries); i++ {
 		e := n.Entries[i]
 		key := e.Key.Text
+		if parted := d.comma(n, i, known); parted > 0 {
+			i += parted
+			continue
+		}
 		if i == verb {
 			if e.Value.Kind != document.Null { // d.verb has said so
 				s.Object = d.texts(key, e.Value)

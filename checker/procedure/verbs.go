@@ -34,7 +34,7 @@ var Verbs = []Verb{
 	{"dry", Prepare, "apparatus, a material or a layer", "Take water out of glassware (in an oven, by flame or heat gun), of a solvent or reagent (with a drying agent), or of a layer before it is concentrated.", nil,
 		[]string{"in", "with", "at", "load", "vacuum", "activated at", "activated for", "cool in", "into", "gives", "by", "pressure", "under", "bath"}},
 	{"assemble", Prepare, "apparatus", "Put the apparatus together.", nil, []string{"with", "on", "under", "hot"}},
-	{"degas", Prepare, "a liquid", "Take dissolved air out of a liquid by freeze–pump–thaw cycles or under vacuum.", nil, []string{"cycles", "vacuum", "with", "in"}},
+	{"degas", Prepare, "a liquid", "Take dissolved air out of a liquid by freeze–pump–thaw cycles or under vacuum.", nil, []string{"cycles", "vacuum", "with", "in", "by", "bath", "under"}},
 	{"sparge", Prepare, "a liquid", "Bubble inert gas through a liquid.", nil, []string{"with", "from", "flow", "in", "outlet", "rate", "through"}},
 	{"distil", Prepare, "a liquid or a vessel", "Distil a solvent before use, or a product after work-up.", nil, []string{"from", "into", "with", "at", "bath", "pressure", "vacuum", "fraction", "leave", "under", "gives", "keep above", "keep below", "by", "trap"}},
 	{"weigh", Prepare, "a material", "Weigh out a material.", nil, []string{"into", "to", "in", "amount", "under", "by", "from"}},
