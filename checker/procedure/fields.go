@@ -28,7 +28,6 @@ var (
 	aSize         = expects{dims: []quantity.Dimension{quantity.Volume, quantity.Mass, quantity.Length, quantity.Word}, words: true, example: "20 mL"}
 	aCapacity     = expects{dims: []quantity.Dimension{quantity.Volume, quantity.Length, quantity.Mass}, example: "250 mL"}
 	aRemainder    = expects{dims: []quantity.Dimension{quantity.Volume, quantity.Fraction, quantity.Mass, quantity.Word}, words: true, example: "50 mL"}
-	aShare        = expects{dims: []quantity.Dimension{quantity.Fraction}, example: "99 %"}
 	aPurity       = expects{dims: []quantity.Dimension{quantity.Fraction, quantity.Word}, example: "99 %"}
 	aContent      = expects{dims: []quantity.Dimension{quantity.Fraction}, example: "180 ppm"}
 	aSpare        = expects{dims: []quantity.Dimension{quantity.Fraction, quantity.Volume, quantity.Mass, quantity.Amount, quantity.Count, quantity.Word}, example: "20 %"}
@@ -37,9 +36,7 @@ var (
 	aBoilingRange = expects{dims: []quantity.Dimension{quantity.Temperature}, example: "131-133 °C at 15 mmHg"}
 )
 
-type (
-	setter[T any] = func(d *decoder, key string, n *document.Node, t *T)
-)
+type setter[T any] = func(d *decoder, key string, n *document.Node, t *T)
 
 // Makers of fields, by what stands in the file.
 func asText[T any](name string, at func(*T) *Text) field[T] {

@@ -11,9 +11,6 @@ import (
 	"ketyl/checker/quantity"
 )
 
-// stepSetter decodes one modifier into a step.
-type stepSetter = setter[Step]
-
 // modifiers is every modifier of the format. A key that has no setter here
 // does not exist; a test keeps it equal to what the verbs take.
 var modifiers = fieldsOf(
