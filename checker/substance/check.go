@@ -374,7 +374,32 @@ func (k *checking) substance(f *document.File, e document.Entry, sources map[str
 			}
 		}
 	}
+	for _, a := range s.KeepFrom {
+		if !k.isWord(a.What) {
+			k.report(f, at("keep from"), "%s: keep from %q: no substance, family, group or word of reactivity.yaml", name, a.What)
+		}
+	}
+	for key, list := range map[string][]Agent{"dry with": s.DryWith, "never dry with": s.NeverDryWith} {
+		for _, a := range list {
+			if _, _, ok := k.c.Agent(a.Agent); !ok {
+				k.report(f, at(key), "%s: %s %q: no agent of desiccants.yaml", name, key, a.Agent)
+			}
+		}
+	}
 	k.common(f, e.Value, name, s.AttackedBy, s.Exclusion, s.Active, s.Waste, s.Hazards, s.Cautions, s.DestroyBefore)
+}
+
+// isWord reports whether Is can make sense of a word.
+func (k *checking) isWord(what string) bool {
+	r := k.c.reactivity()
+	if k.c.families[what] != nil || k.c.families[strings.TrimSuffix(what, "s")] != nil || r.Groups[what] != 0 {
+		return true
+	}
+	if _, ok := r.Words[strings.ToLower(what)]; ok {
+		return true
+	}
+	_, ok := k.c.names[joinTokens(tokens(what), false)]
+	return ok
 }
 
 func (k *checking) reactivity() {
@@ -402,16 +427,9 @@ func (k *checking) reactivity() {
 		}
 	}
 	known := func(at finding.Span, what string) {
-		if k.c.families[what] != nil || r.Groups[what] != 0 {
-			return
+		if !k.isWord(what) {
+			k.report(f, at, "%q is no substance, family, group or word of reactivity.yaml", what)
 		}
-		if _, ok := r.Words[what]; ok {
-			return
-		}
-		if _, ok := k.c.names[joinTokens(tokens(what), false)]; ok {
-			return
-		}
-		k.report(f, at, "%q is no substance, family, group or word of reactivity.yaml", what)
 	}
 	for word, w := range r.Words {
 		n := f.Root.Get("words").Get(word)

@@ -1,6 +1,7 @@
 package substance
 
 import (
+	"fmt"
 	"io/fs"
 	"strings"
 )
@@ -73,7 +74,6 @@ type chartHit struct {
 	source []string
 }
 
-// wordKeys are the words of rules/reference/reactivity.yaml by their keys.
 func readReactivity(fsys fs.FS) *reactivity {
 	r := &reactivity{numbers: map[[2]int]chartHit{}}
 	if found := readTable(fsys, "reactivity.yaml", &r.reactivityFile); len(found) > 0 {
@@ -114,7 +114,9 @@ const waterReactive = 107
 
 // Clash lists why two substances must not meet or share a container: pairs of
 // the EPA-600/2-80-076 chart, pairs known by name, and what either entry is to
-// be kept from. An empty list means that none of these names the two, not that
+// be kept from. The chart is made for wastes: it bars n-butyllithium from hexane
+// as it bars any water-reactive waste from any other, so By "chart" says nothing
+// of a reaction flask. An empty list means that none of these names the two, not that
 // they are safe together.
 func (c *Compendium) Clash(a, b *Substance) []Conflict {
 	if a == nil || b == nil || a.Name == b.Name {
@@ -140,7 +142,7 @@ func (c *Compendium) Clash(a, b *Substance) []Conflict {
 			if !ok {
 				continue
 			}
-			k := Conflict{A: a.Name, B: b.Name, By: "chart", ID: "epa", Groups: [2]string{ga, gb}, Codes: hit.codes}
+			k := Conflict{A: a.Name, B: b.Name, By: "chart", ID: fmt.Sprintf("epa-%d-%d", min(na, nb), max(na, nb)), Groups: [2]string{ga, gb}, Codes: hit.codes}
 			var says []string
 			for _, code := range hit.codes {
 				says = append(says, r.Codes[code].Says)

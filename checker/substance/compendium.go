@@ -38,6 +38,9 @@ type Compendium struct {
 	derivations sync.Map // name → *Substance; what Derive has worked out
 }
 
+// maxNameBytes is far beyond any name; longer text is no name.
+const maxNameBytes = 300
+
 type indexedName struct{ key, entry string }
 
 // entry is one substance of a file, parsed at first use.
@@ -148,6 +151,9 @@ func (c *Compendium) addName(name string, i int) {
 	if _, taken := c.exact[name]; !taken {
 		c.exact[name] = i
 	}
+	if !hasChainPrefix(ts) {
+		return
+	}
 	loose := joinTokens(ts, true)
 	if j, taken := c.loose[loose]; taken && j != i {
 		c.loose[loose] = -1
@@ -207,6 +213,9 @@ func (c *Compendium) find(name string) (int, bool) {
 		return c.byFormula(name)
 	}
 	ts := tokens(name)
+	if len(ts) == 0 || len(name) > maxNameBytes {
+		return 0, false
+	}
 	if i, ok := c.byTokens(ts); ok {
 		return i, true
 	}
@@ -223,6 +232,9 @@ func (c *Compendium) find(name string) (int, bool) {
 			return i, true
 		}
 	}
+	if plain, ok := withoutStrength(name); ok {
+		return c.find(plain)
+	}
 	if words := strings.Fields(name); len(words) > 1 {
 		// "anhydrous MgSO4", "conc. HCl"
 		for _, w := range words {
@@ -232,6 +244,23 @@ func (c *Compendium) find(name string) (int, bool) {
 		}
 	}
 	return 0, false
+}
+
+// withoutStrength takes "1.6 M n-BuLi in hexanes" down to "n-BuLi".
+func withoutStrength(name string) (string, bool) {
+	plain := name
+	if i := strings.Index(plain, " in "); i > 0 {
+		plain = plain[:i]
+	}
+	if _, rest, ok := numberUnit(plain); ok && rest != "" && rest != plain {
+		for _, unit := range []string{"M ", "N ", "mol/L ", "% ", "% w/w ", "wt% ", "wt % "} {
+			if tail, ok := strings.CutPrefix(rest, unit); ok {
+				plain = tail
+			}
+		}
+	}
+	plain = strings.TrimSpace(plain)
+	return plain, plain != name && plain != ""
 }
 
 func othersAreState(words []string, but string) bool {
@@ -256,7 +285,11 @@ func (c *Compendium) byTokens(ts []token) (int, bool) {
 	if i, ok := c.names[key]; ok {
 		return i, true
 	}
-	if i, ok := c.loose[joinTokens(ts, true)]; ok && i >= 0 {
+	loose := joinTokens(ts, true)
+	if i, ok := c.names[loose]; ok {
+		return i, true
+	}
+	if i, ok := c.loose[loose]; ok && i >= 0 {
 		return i, true
 	}
 	return 0, false

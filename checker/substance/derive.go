@@ -47,7 +47,7 @@ func (p pattern) matches(name string) bool {
 
 // plainName lowers case, spells as the patterns do and makes any space one.
 func plainName(name string) string {
-	return spellings.Replace(strings.Join(strings.Fields(strings.ToLower(name)), " "))
+	return spelling(strings.Join(strings.Fields(strings.ToLower(name)), " "))
 }
 
 // familyLike gives the family whose pattern says most about a name.
@@ -107,6 +107,10 @@ func (c *Compendium) Derive(name, formula, structure string) (*Substance, bool) 
 		return nil, false
 	}
 	s = c.Merge(s)
+	if f.Key == "organozinc" && strings.HasPrefix(plainName(name), "di") {
+		// two groups on zinc, where the family counts one of a halide
+		s.Active.Equivalents, s.Hydrolysis.Water, s.Hydrolysis.Moles = 2, 2, 2
+	}
 	if s.Hydrolysis != nil && s.Hydrolysis.Gas == "alkane" && gasKnown {
 		s.Hydrolysis.Gas = gas
 		if gas == "" { // the hydrocarbon set free is a liquid
@@ -389,10 +393,32 @@ func (t *groupTable) formulaOf(family, name string) (made, bool) {
 					return add(m, true, "S", "O", "O", "Cl")
 				}
 			}
-			if b := bare(rest); strings.HasSuffix(b, "benzene") {
-				m, ok := t.bareGroup(strings.TrimSuffix(b, "benzene")+"phenyl", 0)
-				m.gasKnown = false
-				return add(m, ok, "S", "O", "O", "Cl")
+			b := bare(rest)
+			for parent, group := range t.Halides {
+				head, ok := strings.CutSuffix(b, parent)
+				if !ok {
+					continue
+				}
+				if m, ok := t.bareGroup(head+bare(group), 0); ok {
+					m.gasKnown = false
+					return add(m, true, "S", "O", "O", "Cl")
+				}
+			}
+		}
+	case "anhydride":
+		if rest, ok := strings.CutSuffix(name, "ic anhydride"); ok {
+			for _, as := range []string{rest + "yl", strings.TrimSuffix(rest, "o") + "yl"} {
+				if f, ok := t.acyl(as); ok {
+					two, ok := f.plus(f, 1)
+					return add(made{formula: two}, ok, "O")
+				}
+			}
+		}
+	case "cuprate":
+		if rest, ok := strings.CutSuffix(name, "cuprate"); ok {
+			if metal, rest := metalAnd(rest); metal != "" {
+				m, ok := t.several(rest, 2)
+				return add(m, ok, "Cu", metal)
 			}
 		}
 	case "phosphonium salt":
@@ -457,7 +483,7 @@ func (t *groupTable) halideGroup(name string) (Formula, string, bool) {
 		rest := b[:at] + b[at+len(x.prefix):]
 		for parent, group := range t.Halides {
 			if strings.HasSuffix(rest, parent) {
-				m, ok := t.bareGroup(strings.TrimSuffix(rest, parent)+group, 0)
+				m, ok := t.bareGroup(strings.TrimSuffix(rest, parent)+bare(group), 0)
 				if ok {
 					return m.formula, x.symbol, true
 				}
@@ -582,12 +608,12 @@ func (c *Compendium) groupName(halide, symbol, word string) string {
 		return ""
 	}
 	lead = strings.TrimSuffix(lead, "-")
-	if lead == "1" {
-		lead = "" // 1-bromobutane: an end of the chain
-	}
 	g, ok := t.Halides[rest]
 	if !ok {
 		return ""
+	}
+	if lead == "1" && strings.HasSuffix(rest, "ane") || rest == "mesitylene" {
+		lead = "" // 1-bromobutane: an end of the chain
 	}
 	switch {
 	case lead == "":
@@ -611,7 +637,9 @@ func (c *Compendium) MetalAmide(amine, base *Substance) (*Substance, bool) {
 	if err != nil || f.Elements["N"] == 0 || f.Elements["H"] == 0 {
 		return nil, false
 	}
-	if amine.Sites != nil && amine.Sites.Protic == 0 {
+	// Entries count protic sites only where there are any: triethylamine has
+	// the formula of an amide's parent and no proton to give.
+	if amine.Sites == nil || amine.Sites.Protic == 0 {
 		return nil, false
 	}
 	b, err := ParseFormula(base.Formula)
@@ -654,11 +682,6 @@ func (c *Compendium) MetalAmide(amine, base *Substance) (*Substance, bool) {
 			if s, ok := c.Find(word + " " + a); ok && s.Family == "metal amide" {
 				return s, true
 			}
-		}
-	}
-	if i, ok := c.formulas()[formula.String()]; ok && i >= 0 {
-		if s := c.substance(i); s != nil && s.Family == "metal amide" {
-			return s, true
 		}
 	}
 	if head == "" {

@@ -60,9 +60,22 @@ func (c *Compendium) Merge(s *Substance) *Substance {
 	m.Waste = mergeWaste(s.Waste, f.Waste, f.Halogenated)
 	m.KeepFrom = joinAgents(s.KeepFrom, f.KeepFrom)
 	m.Cautions = join(s.Cautions, f.Cautions)
+	if m.Active != nil {
+		a := *m.Active
+		m.Active = &a
+	}
 	fill(&m.Active, f.Active)
 	fill(&m.Sites, f.Sites)
 	fill(&m.Hydrolysis, f.Hydrolysis)
+	if m.Hydrolysis != nil {
+		h := *m.Hydrolysis
+		h.Gas = gasName(h.Gas)
+		h.Gases = append([]Gas(nil), h.Gases...)
+		for i := range h.Gases {
+			h.Gases[i].Gas = gasName(h.Gases[i].Gas)
+		}
+		m.Hydrolysis = &h
+	}
 	fill(&m.Hazards, f.Hazards)
 	fill(&m.Pyrophoric, f.Pyrophoric)
 	fill(&m.Quench, f.Quench)
@@ -231,4 +244,31 @@ func (s *Substance) MustDie(act string) bool {
 		}
 	}
 	return false
+}
+
+// gasNames turns formulas and older names of gases into the names reports use.
+var gasNames = map[string]string{
+	"H2": "hydrogen", "HCl": "hydrogen chloride", "HBr": "hydrogen bromide", "HI": "hydrogen iodide", "HF": "hydrogen fluoride",
+	"CO": "carbon monoxide", "CO2": "carbon dioxide", "SO2": "sulfur dioxide", "NH3": "ammonia", "HCN": "hydrogen cyanide",
+	"H2S": "hydrogen sulfide", "N2": "nitrogen", "O2": "oxygen", "CH4": "methane", "PH3": "phosphine",
+	"ethylene": "ethene", "propylene": "propene", "acetylene": "ethyne", "2-methylpropane": "isobutane", "isobutylene": "isobutene",
+}
+
+func gasName(s string) string {
+	if n, ok := gasNames[s]; ok {
+		return n
+	}
+	return s
+}
+
+// Emitted lists the gases given off, however the entry wrote them.
+func (h *Hydrolysis) Emitted() []Gas {
+	if h == nil {
+		return nil
+	}
+	var out []Gas
+	if h.Gas != "" && h.Moles > 0 {
+		out = append(out, Gas{h.Gas, h.Moles})
+	}
+	return append(out, h.Gases...)
 }

@@ -132,7 +132,7 @@ func ParseFormula(f string) (Formula, error) {
 		}
 		break
 	}
-	charge, err := p.charge(out)
+	charge, err := p.charge()
 	if err != nil {
 		return Formula{}, err
 	}
@@ -199,9 +199,6 @@ type formulaParser struct {
 	at    []int
 	i     int
 	table *elementTable
-	// lastCount is where the digits of the last count began, -1 when the last
-	// atom had none; a charge needs to know.
-	lastCount int
 }
 
 func (p *formulaParser) fail(i int, reason, hint string) error {
@@ -227,6 +224,9 @@ func (p *formulaParser) multiplier() (float64, error) {
 	v, err := strconv.ParseFloat(string(p.src[start:p.i]), 64)
 	if err != nil || v <= 0 || v > maxFormulaCount {
 		return 0, p.fail(start, "this multiplier cannot be read", "write for example ·7H2O")
+	}
+	for p.i < len(p.src) && p.src[p.i] == ' ' {
+		p.i++
 	}
 	return v, nil
 }
@@ -282,6 +282,8 @@ func (p *formulaParser) group(depth int, closing byte) (map[string]float64, erro
 				return nil, err
 			}
 			out[el] += n
+		case depth == 0 && len(out) > 0 && isDigit(c): // digits of a charge
+			return out, nil
 		case c == '+' || c == '-' || c == '^' || c == ' ':
 			if depth > 0 {
 				if c == ' ' {
@@ -368,7 +370,7 @@ func (p *formulaParser) count(chargeMayFollow bool) (float64, error) {
 	return float64(v), nil
 }
 
-func (p *formulaParser) charge(f Formula) (int, error) {
+func (p *formulaParser) charge() (int, error) {
 	if p.i < len(p.src) && p.src[p.i] == ' ' {
 		p.i++
 	}
@@ -416,7 +418,6 @@ func (p *formulaParser) charge(f Formula) (int, error) {
 	if n == 0 {
 		return 0, p.fail(start, "a charge of 0 is not written", "")
 	}
-	_ = f
 	return sign * n, nil
 }
 

@@ -12,13 +12,19 @@ var greek = map[rune]string{
 	'Å': "a", 'å': "a", '\u212b': "a",
 }
 
-// spellings are the pairs of spellings that count as one.
-var spellings = strings.NewReplacer(
-	"sulph", "sulf",
-	"aluminum", "aluminium",
-	"cesium", "caesium",
-	"hydroxid", "hydroxid",
-)
+// spelling makes one of the pairs of spellings in use.
+func spelling(s string) string {
+	if strings.Contains(s, "ulph") {
+		s = strings.ReplaceAll(s, "sulph", "sulf")
+	}
+	if strings.Contains(s, "luminum") {
+		s = strings.ReplaceAll(s, "aluminum", "aluminium")
+	}
+	if strings.Contains(s, "cesium") {
+		s = strings.ReplaceAll(s, "cesium", "caesium")
+	}
+	return s
+}
 
 // token is a run of letters and digits of a name.
 type token struct {
@@ -42,10 +48,20 @@ func tokens(name string) []token {
 	prev := rune(0)
 	for _, r := range name {
 		switch {
+		case r < 0x80 && (r >= 'a' && r <= 'z' || r >= '0' && r <= '9'):
+			if b.Len() == 0 {
+				raw = ""
+				if r == 'n' {
+					raw = "n"
+				}
+			} else {
+				raw = ""
+			}
+			b.WriteByte(byte(r))
 		case r == '\'' || r == '′' || r == '’' || r == '″' || r == '`' || r == '"':
 		case r >= '₀' && r <= '₉':
 			b.WriteRune('0' + r - '₀')
-		case greek[r] != "":
+		case r >= 0x80 && greek[r] != "":
 			b.WriteString(greek[r])
 		case r == '+' && prev == '(':
 			flush()
@@ -76,7 +92,7 @@ func chain(t string, stems ...string) bool {
 	return false
 }
 
-// join2 writes tokens as one lookup key. tert-, t- and tertiary are one, sec-
+// joinTokens writes tokens as one lookup key. tert-, t- and tertiary are one, sec-
 // and s-, iso- and i-; a straight chain's n- is left out of a loose key.
 func joinTokens(ts []token, loose bool) string {
 	var b strings.Builder
@@ -119,7 +135,17 @@ func joinTokens(ts []token, loose bool) string {
 		}
 		b.WriteString(s)
 	}
-	return spellings.Replace(b.String())
+	return spelling(b.String())
+}
+
+// hasChainPrefix reports whether a loose key can differ from the plain one.
+func hasChainPrefix(ts []token) bool {
+	for _, t := range ts {
+		if t.lowerN || strings.HasPrefix(t.text, "nbu") {
+			return true
+		}
+	}
+	return false
 }
 
 // leading and trailing words say in which state a substance is, not which
