@@ -45,6 +45,7 @@ type species struct {
 	pyrophoric  string            // yes | no | conditional
 	attacked    map[string]string // by → speed
 	waste       substance.Waste
+	quench      *substance.Quench
 	codes       []string
 	hydrate     float64
 	made        bool // product of a reaction on the bench
@@ -159,9 +160,14 @@ func (b *Bench) species(s *substance.Substance) *species {
 	}
 	if fam != nil {
 		sp.title = fam.Title
-		sp.live = fam.Live
-		sp.vigour = fam.Vigour
 	}
+	if s.Live != nil {
+		sp.live = *s.Live
+	}
+	if s.Vigour != nil {
+		sp.vigour = float64(*s.Vigour)
+	}
+	sp.quench = s.Quench
 	if i := strings.LastIndexAny(s.Formula, "·*"); i > 0 && strings.HasSuffix(s.Formula, "H2O") {
 		tail := strings.TrimLeft(s.Formula[i:], "·*\xc2\xb7")
 		sp.hydrate = 1

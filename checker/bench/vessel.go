@@ -104,7 +104,12 @@ type vessel struct {
 	degassed  bool // every liquid in it was degassed
 
 	condenser, coolant, airCondenser, probe bool
-	refluxed                                bool
+	refluxed, willReflux                    bool
+	oxygenAsk                               string // question, when the oxygen in the head space is not known
+	workupDried                             bool
+	swapped                                 int // step in which a fitting was changed in the open
+	precip, bulk                            bool
+	largestRise                             float64
 
 	initiated   bool
 	halideIn    float64
@@ -124,7 +129,8 @@ type vessel struct {
 	maxNeed     float64
 	cleanedHot  bool
 	frozen      bool
-	acid        float64 // mmol of free acid, derived at separation
+	acid        float64    // mmol of acid gas dissolved in the water
+	doneHalide  []*species // halide whose reaction with the metal is over; what is left stays
 }
 
 type scrubber struct {
@@ -348,7 +354,10 @@ func (v *vessel) vapourMbar(tC float64) float64 {
 	for _, p := range v.contents {
 		if p.sp.liquid && p.mmol > trace {
 			n += p.mmol
-			if pv, ok := p.sp.sub.VapourPressure(tC); p.sp.sub != nil && ok {
+			if p.sp.sub == nil {
+				continue
+			}
+			if pv, ok := p.sp.sub.VapourPressure(tC); ok {
 				sum += p.mmol * pv
 			}
 		}
@@ -479,6 +488,9 @@ func (b *Bench) facts(v *vessel) VesselFacts {
 		f.TemperatureC.Assumed = "room temperature, as nothing else is written"
 	}
 	f.OxygenPPM = Got(v.gases.O2 * 1e6)
+	if v.oxygenAsk != "" {
+		f.OxygenPPM = Missing(v.oxygenAsk)
+	}
 	var w float64
 	for _, s := range v.traces {
 		w += s.mmol

@@ -1,0 +1,245 @@
+package bench
+
+import (
+	"strings"
+
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+)
+
+// kindClasses says what a piece is to the bench, by words in its kind; the
+// first that matches wins, so the special stands before the general.
+var kindClasses = []struct{ word, class string }{
+	{"rotary evaporator", "evaporator"}, {"rotavap", "evaporator"},
+	{"glovebox", "glovebox"}, {"glove box", "glovebox"}, {"dry box", "glovebox"}, {"drybox", "glovebox"},
+	{"addition funnel", "funnel"}, {"dropping funnel", "funnel"}, {"addition-funnel", "funnel"}, {"equalising funnel", "funnel"}, {"equalizing funnel", "funnel"}, {"tap funnel", "funnel"},
+	{"separat", "separating funnel"},
+	{"powder funnel", "other"}, {"filter funnel", "filter"}, {"büchner", "filter"}, {"buchner", "filter"}, {"hirsch", "filter"}, {"frit", "filter"}, {"sinter", "filter"}, {"schlenk filter", "filter"}, {"filter", "filter"},
+	{"funnel", "other"},
+	{"syringe pump", "other"}, {"syringe", "syringe"}, {"cannula", "cannula"}, {"double-ended needle", "cannula"}, {"transfer needle", "cannula"}, {"needle", "needle"}, {"pipette", "pipette"}, {"pipet", "pipette"}, {"dropping tube", "pipette"},
+	{"air condenser", "air condenser"}, {"condenser", "condenser"}, {"cold finger", "condenser"}, {"fractionating column", "column"}, {"vigreux", "column"},
+	{"drying tube", "drying tube"}, {"guard tube", "drying tube"}, {"calcium chloride tube", "drying tube"},
+	{"bubbler", "bubbler"}, {"scrubber", "scrubber"}, {"wash bottle", "other"}, {"gas trap", "scrubber"},
+	{"balloon", "balloon"},
+	{"gas line", "line"}, {"schlenk line", "line"}, {"manifold", "line"}, {"vacuum line", "line"}, {"cylinder", "line"}, {"regulator", "line"}, {"gas supply", "line"}, {"house nitrogen", "line"}, {"nitrogen line", "line"}, {"argon line", "line"}, {"double-ended line", "line"},
+	{"cold trap", "trap"}, {"trap", "trap"},
+	{"bath", "bath"}, {"mantle", "bath"}, {"hot plate", "bath"}, {"hotplate", "bath"}, {"heating block", "bath"}, {"heat gun", "bath"}, {"burner", "bath"}, {"pan of", "bath"},
+	{"dewar", "dewar"},
+	{"thermometer", "thermometer"}, {"thermocouple", "thermometer"}, {"temperature probe", "thermometer"}, {"probe", "thermometer"},
+	{"stirrer", "stirrer"}, {"stir bar", "stirrer"}, {"stirring bar", "stirrer"}, {"magnetic bar", "stirrer"}, {"spin vane", "stirrer"}, {"paddle", "stirrer"},
+	{"septum", "closure"}, {"stopper", "closure"}, {"tap", "other"}, {"adapter", "other"}, {"adaptor", "other"}, {"still head", "other"}, {"inlet", "other"}, {"entry tube", "other"}, {"gas inlet", "other"}, {"dispersion tube", "other"},
+	{"still", "still"}, {"solvent column", "column"}, {"purification column", "column"}, {"chromatography column", "column"}, {"column", "column"},
+	{"oven", "oven"}, {"desiccator", "oven"}, {"vacuum pump", "pump"}, {"pump", "pump"}, {"aspirator", "pump"},
+	{"waste", "container"}, {"extinguisher", "other"}, {"shield", "other"}, {"jack", "other"}, {"clamp", "other"}, {"balance", "other"}, {"spatula", "other"}, {"hose", "other"}, {"tongs", "other"}, {"mortar", "other"}, {"glass rod", "other"}, {"rod", "other"}, {"paper", "other"}, {"capillary", "other"},
+	{"flask", "vessel"}, {"schlenk", "vessel"}, {"tube", "vessel"}, {"vial", "vessel"}, {"beaker", "vessel"}, {"erlenmeyer", "vessel"}, {"cylinder (", "vessel"}, {"graduated cylinder", "vessel"}, {"measuring cylinder", "vessel"}, {"bottle", "vessel"}, {"ampoule", "vessel"}, {"receiver", "vessel"}, {"dish", "vessel"}, {"jar", "vessel"}, {"autoclave", "vessel"}, {"pressure vessel", "vessel"}, {"sublimator", "vessel"}, {"sublimation", "vessel"}, {"bulb", "vessel"}, {"reactor", "vessel"}, {"bucket", "vessel"}, {"bowl", "vessel"}, {"crucible", "vessel"},
+}
+
+func classOf(kind string) (string, bool) {
+	k := strings.ToLower(kind)
+	if strings.Contains(k, "graduated cylinder") || strings.Contains(k, "measuring cylinder") {
+		return "vessel", true
+	}
+	for _, c := range kindClasses {
+		if strings.Contains(k, c.word) {
+			return c.class, true
+		}
+	}
+	return "other", false
+}
+
+func holds(class string) bool {
+	switch class {
+	case "vessel", "funnel", "separating funnel", "syringe", "trap", "bubbler", "scrubber", "filter", "dewar", "cannula":
+		return true
+	}
+	return false
+}
+
+func isTrue(b *bool) bool { return b != nil && *b }
+
+// layOut reads the apparatus table: what each piece is, what stands on what,
+// and how that leaves each head space connected before the first step.
+func (b *Bench) layOut() {
+	for _, row := range b.p.Apparatus {
+		kind := row.Kind.S
+		if kind == "" {
+			kind = row.Name.S
+		}
+		class, known := classOf(kind)
+		if class == "separating funnel" && row.On.Is() {
+			class = "funnel" // a plain funnel used to add from
+		}
+		p := &piece{row: row, name: row.Name.S, kind: kind, class: class, known: known}
+		k := strings.ToLower(kind)
+		p.thin = strings.Contains(k, "erlenmeyer") || strings.Contains(k, "conical flask") || strings.Contains(k, "beaker") || strings.Contains(k, "flat-bottom") || row.Wall.S == "thin"
+		if row.Wall.S == "thick" || strings.Contains(k, "filter flask") || strings.Contains(k, "conical vial") {
+			p.thin = false
+		}
+		b.pieces = append(b.pieces, p)
+		if holds(class) {
+			p.vessel = b.newVessel(p.name, p)
+		}
+	}
+	for _, p := range b.pieces {
+		if p.row.On.Is() {
+			if p.on = b.pieceNamed(p.row.On.S); p.on != nil {
+				p.on.used, p.used = true, true
+			} else {
+				b.placeUnknown(p.row.On)
+			}
+		}
+	}
+	for _, p := range b.pieces {
+		v := b.under(p)
+		if v == nil || p.vessel == v {
+			continue
+		}
+		switch p.class {
+		case "condenser":
+			v.condenser = true
+		case "air condenser":
+			v.condenser, v.airCondenser = true, true
+		case "thermometer":
+			if p.row.Reads.S != "bath" {
+				v.probe = true
+			}
+		case "drying tube":
+			if v.conn == connOpen {
+				fill := p.row.Fill.S
+				if fill == "" {
+					fill = p.row.Guard.S
+				}
+				b.guard(v, fill)
+			}
+		case "balloon":
+			v.conn, v.rank, v.outlet, v.outletSaid = connBalloon, 2, "balloon", true
+			b.nameGas(v, p.row.Gas.S)
+			v.how = "a balloon"
+		case "bubbler":
+			v.outletSaid = true
+			if v.outlet == "" {
+				v.outlet = "bubbler"
+			}
+		case "scrubber":
+			v.scrub = &scrubber{what: p.row.Fill.S, mmol: Missing("how much absorbent the scrubber holds")}
+			if p.row.Fill.Is() {
+				v.scrub.with, _ = b.lookup(p.row.Fill.S)
+			}
+		}
+	}
+}
+
+// under finds the vessel that a piece stands on, through condensers and heads.
+func (b *Bench) under(p *piece) *vessel {
+	for range 8 {
+		if p == nil {
+			return nil
+		}
+		if p.class == "vessel" && p.vessel != nil {
+			return p.vessel
+		}
+		p = p.on
+	}
+	return nil
+}
+
+func (b *Bench) newVessel(name string, p *piece) *vessel {
+	v := &vessel{name: name, piece: p, class: "layer", kind: "layer", size: Missing("the size of " + name), tC: b.roomT(), conn: connOpen,
+		gases: b.roomAir(), glass: "not stated", how: "open to air",
+		cycles: Missing("the number of cycles"), vacuum: Missing("the pressure reached"), sweep: Missing("the flow and the time of the sweep")}
+	if p != nil {
+		v.kind, v.class = p.kind, p.class
+		if p.row != nil {
+			if p.row.Size != nil && p.row.Size.Dim == quantity.Volume && p.row.Size.Known() {
+				v.size = Got(p.row.Size.Value())
+			}
+			if isTrue(p.row.Dry) {
+				v.glass = "dry"
+			}
+		}
+		if p.class == "syringe" || p.class == "cannula" {
+			v.glass = "dry"
+		}
+	}
+	b.vessels = append(b.vessels, v)
+	return v
+}
+
+// implicit makes a vessel of a name that a step uses and no table lists.
+func (b *Bench) implicit(t procedure.Text) *vessel {
+	class, known := classOf(t.S)
+	p := &piece{name: t.S, kind: t.S, class: class, known: known, used: true}
+	if !holds(class) {
+		p.class = "vessel"
+	}
+	k := strings.ToLower(t.S)
+	p.thin = strings.Contains(k, "beaker") || strings.Contains(k, "erlenmeyer") || strings.Contains(k, "conical flask")
+	p.vessel = b.newVessel(t.S, p)
+	p.vessel.size = Missing("the size of " + t.S)
+	b.pieces = append(b.pieces, p)
+	if known {
+		b.missing = append(b.missing, t.S)
+	} else {
+		b.placeUnknown(t)
+		b.missing = append(b.missing, t.S)
+	}
+	return p.vessel
+}
+
+// placeUnknown reports a name that is no vessel, material or layer.
+func (b *Bench) placeUnknown(t procedure.Text) {
+	key := "place " + strings.ToLower(t.S)
+	if b.saidUnknown[key] {
+		return
+	}
+	b.saidUnknown[key] = true
+	var names []string
+	for _, p := range b.pieces {
+		names = append(names, p.name)
+	}
+	for _, m := range b.materials {
+		names = append(names, m.name)
+	}
+	for _, v := range b.vessels {
+		if v.piece == nil {
+			names = append(names, v.name)
+		}
+	}
+	near := nearest(t.S, names)
+	msg := "found " + quoted(t.S) + ", which is no piece of apparatus, material or layer of this procedure"
+	fix := "name it under apparatus: or materials:, or under gives: of the step that makes it"
+	if near != "" {
+		msg += ", did you mean " + quoted(near) + "?"
+	}
+	b.problem("format/name", t.Span, msg, fix)
+}
+
+func (b *Bench) guard(v *vessel, fill string) {
+	v.conn, v.rank, v.outlet, v.outletSaid = connTube, 1, "drying tube", true
+	if fill == "" {
+		fill = "a drying agent"
+	}
+	v.tubeFill = fill
+	v.gases.H2O = 1e-4 // calcium chloride leaves 0.14–1.5 mg/L, near 1e-3 of the volume at most; taken low as the tube breathes little
+	v.how = "a drying tube of " + fill + ": oxygen and nitrogen pass"
+	v.gasName = ""
+}
+
+func (b *Bench) nameGas(v *vessel, gas string) {
+	if gas != "" {
+		v.gasStated = true
+	}
+	g := strings.ToLower(gas)
+	switch {
+	case strings.Contains(g, "argon"):
+		v.gasName = "argon"
+	case strings.Contains(g, "nitrogen"):
+		v.gasName = "nitrogen"
+	case strings.Contains(g, "carbon dioxide"), strings.Contains(g, "dry ice"):
+		v.gasName = "carbon dioxide"
+	case strings.Contains(g, "helium"):
+		v.gasName = "helium"
+	case g != "":
+		v.gasName = gas
+	}
+}

@@ -1,0 +1,322 @@
+// Package bench plays a procedure on a simulated bench: named vessels with
+// what is in them, how warm they are, what air they hold and what in them is
+// still reactive, step by step. It emits events with figures for the rules to
+// judge, and a trace that can be printed. It judges nothing itself.
+package bench
+
+import (
+	"slices"
+	"strings"
+	"sync"
+
+	"ketyl/checker/document"
+	"ketyl/checker/finding"
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+	"ketyl/checker/substance"
+	"ketyl/rules"
+)
+
+// VesselState is a vessel after a step, as `ketyl bench` prints it.
+type VesselState struct {
+	TemperatureC float64            `json:"temperature_c"`
+	VolumeML     *float64           `json:"volume_ml"`
+	Fill         *float64           `json:"fill"`
+	Connection   string             `json:"connection"`
+	OxygenPPM    float64            `json:"oxygen_ppm"`
+	WaterMmol    float64            `json:"water_mmol"`
+	LiveMmol     map[string]float64 `json:"live_mmol"`
+	Contents     map[string]float64 `json:"contents_mmol"`
+}
+
+// StepState is the bench after a step.
+type StepState struct {
+	Step    int                    `json:"step"`
+	Line    int                    `json:"line"`
+	Text    string                 `json:"text"`
+	Vessels map[string]VesselState `json:"vessels"`
+	Events  []Event                `json:"-"`
+}
+
+// Figures are the whole procedure's figures for the report.
+type Figures struct {
+	Limiting         string
+	LimitingMmol     Num
+	TheoreticalG     Num
+	YieldPercent     Num
+	LargestRiseK     Num
+	GasL             Num
+	WaterMmol        Num
+	WaterLossPercent Num
+	HandsOnMin       Num
+	TotalMin         Num
+	Wastes           []string
+}
+
+// Trace is what the bench saw.
+type Trace struct {
+	Steps    []StepState
+	Events   []Event
+	Findings []finding.Finding // names and places that could not be made out
+	Figures  Figures
+}
+
+// Bench is the state of one run.
+type Bench struct {
+	p     *procedure.Procedure
+	c     *substance.Compendium
+	site  *substance.Site
+	ref   *reference
+	heats map[string]Num
+
+	bySub       map[string]*species
+	byName      map[string]*species
+	declared    map[string]*substance.Substance
+	saidUnknown map[string]bool
+	tested      map[*material]bool
+
+	materials []*material
+	pieces    []*piece
+	vessels   []*vessel
+	reactions []*reaction
+	streams   []*stream
+
+	step         *procedure.Step
+	trace        Trace
+	peak         map[*vessel]float64
+	missing      []string
+	hazards      []hazard
+	firstUse     map[string]int
+	activated    map[*species]Num
+	trapC        Num
+	lastExposure map[string]bool
+	last         *vessel // what the step before acted on
+
+	handsOn, waiting                             float64
+	unattended                                   string
+	unattendedMin                                float64
+	attended                                     bool
+	liveUsed                                     []string
+	quenched                                     bool
+	stopPoint                                    bool
+	vacuumUsed, cryogenUsed, inertUsed           bool
+	lead                                         float64
+	leadWhat                                     string
+	leadPlanned                                  bool
+	largestRise, gasTotal, waterTotal, worstLoss float64
+	openTransfers                                []*openTransfer
+	evidence                                     map[*vessel]bool
+	branch                                       map[*vessel]bool
+	quenchWater                                  map[*vessel][]float64
+	room                                         struct {
+		pct   float64
+		what  string
+		known bool
+	}
+}
+
+type openTransfer struct {
+	ev   *TransferFacts
+	tool string
+	step int
+}
+
+// Run plays a procedure. The compendium and site are only read.
+func Run(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) *Trace {
+	b := &Bench{p: p, c: c, site: site, ref: loadReference(),
+		bySub: map[string]*species{}, byName: map[string]*species{}, declared: map[string]*substance.Substance{},
+		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
+		evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, trapC: Missing("the temperature of the trap")}
+	b.heats = b.ref.heats
+	for _, d := range p.Substances {
+		b.declare(d)
+	}
+	b.layOut()
+	for _, row := range p.Materials {
+		b.materials = append(b.materials, b.resolve(row))
+	}
+	b.resolveReactions()
+	b.equivalents()
+	b.foresee()
+	for _, s := range p.Steps {
+		b.play(s)
+	}
+	b.finish()
+	slices.SortStableFunc(b.trace.Events, func(x, y Event) int { return x.Step - y.Step })
+	return &b.trace
+}
+
+func (b *Bench) emit(e Event) {
+	if e.Step == 0 && b.step != nil && e.Kind != "procedure" && e.Kind != "material" && e.Kind != "apparatus" {
+		e.Step = b.step.N
+	}
+	if e.Span == (finding.Span{}) && b.step != nil {
+		e.Span = b.step.Head
+	}
+	if e.Subject == "" && b.step != nil {
+		e.Subject = headOf(b.step)
+	}
+	b.trace.Events = append(b.trace.Events, e)
+}
+
+// headOf is a step in a few words: "add n-butyllithium".
+func headOf(s *procedure.Step) string {
+	var names []string
+	for _, o := range s.Object {
+		names = append(names, o.S)
+	}
+	return s.Verb.Name + " " + strings.Join(names, ", ")
+}
+
+func (b *Bench) problem(rule string, sp finding.Span, msg, fix string) {
+	n := 0
+	if b.step != nil {
+		n = b.step.N
+	}
+	b.trace.Findings = append(b.trace.Findings, finding.Finding{Rule: rule, Level: finding.Hold, Outcome: finding.Unread, Step: n, Span: sp, Message: msg, Fix: fix})
+}
+
+// reference is the data the bench needs beyond substances.
+type reference struct {
+	heats  map[string]Num
+	topics map[string]topic
+}
+
+type topic struct {
+	Grave  bool     `yaml:"grave"`
+	Codes  []string `yaml:"codes"`
+	Words  []string `yaml:"words"`
+	Ready  string   `yaml:"ready"`
+	Source []string `yaml:"source"`
+}
+
+var loadReference = sync.OnceValue(func() *reference {
+	r := &reference{heats: map[string]Num{}, topics: map[string]topic{}}
+	var heats struct {
+		Sources   map[string]substance.Source `yaml:"sources"`
+		Reactions map[string]struct {
+			Heat   float64  `yaml:"heat"`
+			Note   string   `yaml:"note"`
+			Source []string `yaml:"source"`
+		} `yaml:"reactions"`
+	}
+	mustRead("reference/reactions.yaml", &heats)
+	for k, v := range heats.Reactions {
+		r.heats[k] = Assume(v.Heat, "heat of the class “"+k+"”")
+	}
+	var topics struct {
+		Sources map[string]substance.Source `yaml:"sources"`
+		Topics  map[string]topic            `yaml:"topics"`
+	}
+	mustRead("reference/cautions.yaml", &topics)
+	r.topics = topics.Topics
+	return r
+})
+
+// mustRead decodes an embedded reference file; a broken one is a fault of the
+// build, caught by any test.
+func mustRead(name string, dst any) {
+	raw, err := rules.FS.ReadFile(name)
+	if err != nil {
+		panic(err)
+	}
+	f, bad := document.Read(name, raw)
+	if len(bad) == 0 {
+		bad = document.Decode(f, f.Root, dst)
+	}
+	if len(bad) > 0 {
+		line, col := f.Source.Position(bad[0].Span.Start)
+		panic(name + ":" + quantity.FormatNumber(float64(line)) + ":" + quantity.FormatNumber(float64(col)) + ": " + bad[0].Message)
+	}
+}
+
+func (b *Bench) resolveReactions() {
+	for _, row := range b.p.Reactions {
+		r := &reaction{in: row.In.S, conversion: Missing("the conversion"), heat: Num{}, gas: row.Gas.S, done: map[*vessel]float64{}, left: map[*vessel]bool{}}
+		if row.Conversion != nil && row.Conversion.Known() {
+			r.conversion = Got(row.Conversion.Value())
+		}
+		if row.HeatKJ != nil {
+			r.heat = Got(-*row.HeatKJ)
+		}
+		var mass float64
+		for _, c := range row.Consumes {
+			sp := b.named(c.Name)
+			r.consumes = append(r.consumes, share{sp, max(c.Moles, 1e-9)})
+			mass += c.Moles * sp.mw
+		}
+		for _, g := range row.Gives {
+			sp, _ := b.lookup(g.Name.S)
+			if sp == nil {
+				mw := mass / max(g.Moles, 1)
+				fam := "product"
+				if b.p.Product != nil && strings.EqualFold(b.p.Product.Name.S, g.Name.S) && b.p.Product.Formula.Is() {
+					if f, err := substance.ParseFormula(b.p.Product.Formula.S); err == nil {
+						mw = f.Mass()
+					}
+				}
+				sp = b.madeSpecies(g.Name.S, mw, fam)
+			}
+			r.gives = append(r.gives, share{sp, max(g.Moles, 1e-9)})
+		}
+		b.reactions = append(b.reactions, r)
+	}
+}
+
+// named resolves a name that stands in a reaction: a material row, then the
+// compendium; an unknown reactant is reported.
+func (b *Bench) named(t procedure.Text) *species {
+	for _, m := range b.materials {
+		if strings.EqualFold(m.name, t.S) {
+			return m.sp
+		}
+	}
+	sp, near := b.lookup(t.S)
+	if sp == nil {
+		for _, r := range b.reactions {
+			for _, g := range r.gives {
+				if strings.EqualFold(g.sp.name, t.S) {
+					return g.sp
+				}
+			}
+		}
+		b.unknownName(t.S, near, t.Span)
+		return b.unknownSpecies(t.S)
+	}
+	return sp
+}
+
+func (b *Bench) material(name string) *material {
+	for _, m := range b.materials {
+		if strings.EqualFold(m.name, name) {
+			return m
+		}
+	}
+	// another usual name of a listed substance
+	if sp, _ := b.lookup(name); sp != nil {
+		for _, m := range b.materials {
+			if m.sp == sp {
+				return m
+			}
+		}
+	}
+	return nil
+}
+
+func (b *Bench) vesselNamed(name string) *vessel {
+	for _, v := range b.vessels {
+		if strings.EqualFold(v.name, name) {
+			return v
+		}
+	}
+	return nil
+}
+
+func (b *Bench) pieceNamed(name string) *piece {
+	for _, p := range b.pieces {
+		if strings.EqualFold(p.name, name) {
+			return p
+		}
+	}
+	return nil
+}

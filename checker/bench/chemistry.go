@@ -1,0 +1,680 @@
+package bench
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"ketyl/checker/substance"
+)
+
+// outcome is what a round of reactions in one vessel did.
+type outcome struct {
+	kJ        float64
+	heatKnown bool
+	gas       map[string]float64 // mmol by gas
+	gasOrder  []string
+	consumed  map[*species]float64 // live mmol consumed
+	slow      string               // what piles up because it is cold
+	what      []string
+}
+
+func (o *outcome) addGas(name string, mmol float64) {
+	if mmol <= trace || name == "" {
+		return
+	}
+	if o.gas == nil {
+		o.gas = map[string]float64{}
+	}
+	if _, ok := o.gas[name]; !ok {
+		o.gasOrder = append(o.gasOrder, name)
+	}
+	o.gas[name] += mmol
+}
+
+func (o *outcome) gasTotal() float64 {
+	var n float64
+	for _, k := range o.gasOrder {
+		n += o.gas[k]
+	}
+	return n
+}
+
+// kinds of reagent by what they take.
+func strongBaseKind(active string) bool {
+	switch active {
+	case "carbanion", "amide base", "hydride", "metal", "borane", "ylide":
+		return true
+	}
+	return false
+}
+
+var metalFamilies = []string{"alkali metal", "alkaline-earth metal"}
+
+// react lets the contents of a vessel do what they do, in the order of the
+// trade: water and acids first, then the declared reactions, then what else
+// must happen. Everything that can react does (the careful reading for heat
+// and gas), but a declared reaction runs to its stated conversion or to the
+// site's default, so that starting material follows the streams.
+func (b *Bench) react(v *vessel) outcome {
+	o := outcome{consumed: map[*species]float64{}, heatKnown: true}
+	for range 12 {
+		before := len(o.what)
+		b.waterAttack(v, &o)
+		b.neutralise(v, &o)
+		b.makeReagent(v, &o)
+		b.declaredReactions(v, &o)
+		b.proton(v, &o)
+		b.makeReagent(v, &o)
+		b.carbonyl(v, &o)
+		if len(o.what) == before {
+			break
+		}
+	}
+	return o
+}
+
+func (o *outcome) did(what string) { o.what = append(o.what, what) }
+
+// spend consumes mmol of a reagent and books it.
+func (b *Bench) spend(v *vessel, sp *species, mmol float64, o *outcome) portion {
+	p := v.take(sp, mmol)
+	if sp.live {
+		o.consumed[sp] += p.mmol
+	}
+	return p
+}
+
+// residue is what is left of a reagent's metal after it is spent: a salt that
+// goes with the water.
+func (b *Bench) residue(v *vessel, p portion, name string) {
+	if p.mmol <= trace {
+		return
+	}
+	sp := b.madeSpecies(name, 60, "salt")
+	if p.sp.waste.ToxicMetal != "" {
+		sp.waste.ToxicMetal = p.sp.waste.ToxicMetal
+	}
+	v.put(portion{sp: sp, mmol: p.mmol, g: p.mmol * 0.06, from: p.from})
+}
+
+func (b *Bench) classHeat(kind string) Num { return b.heats[kind] }
+
+func (o *outcome) warm(n Num, mmol float64) {
+	if !n.Known {
+		o.heatKnown = false
+		return
+	}
+	o.kJ += n.V * mmol / 1000
+}
+
+// waterAttack lets bulk water destroy what water destroys. Water traces of
+// solvents and glass are booked in the vessel's budget instead.
+func (b *Bench) waterAttack(v *vessel, o *outcome) {
+	var water *portion
+	for i := range v.contents {
+		if v.contents[i].sp.family == "water" && v.contents[i].mmol > trace {
+			water = &v.contents[i]
+		}
+	}
+	if water == nil {
+		return
+	}
+	acid := v.acidic()
+	for _, p := range slices.Clone(v.contents) {
+		sp := p.sp
+		if p.mmol <= trace || !sp.takesWater() && !(acid && sp.is("borohydride", "strong borohydride")) {
+			continue
+		}
+		if sp.is("phosphorus halide") && v.tC < 15 && !acid {
+			o.slow = sp.name
+		}
+		n := p.mmol
+		need := math.Max(sp.water, 0.01)
+		if water.mmol < n*need {
+			n = water.mmol / need
+		}
+		if n <= trace {
+			continue
+		}
+		got := b.spend(v, sp, n, o)
+		v.take(water.sp, got.mmol*need)
+		for _, g := range sp.gases {
+			b.gasOrProduct(v, sp, g, got.mmol, o)
+		}
+		if sp.heat.Known {
+			o.warm(sp.heat, got.mmol)
+		} else if sp.active == "carbanion" || sp.active == "amide base" {
+			o.warm(b.classHeat("carbanion and proton"), got.mmol*sp.eq)
+		} else if sp.active == "hydride" {
+			o.warm(b.classHeat("hydride and proton"), got.mmol*sp.eq)
+		} else if sp.live {
+			o.heatKnown = false
+		}
+		b.residue(v, got, "salts of "+sp.name)
+		o.did("water + " + sp.name)
+		// the water portion may have moved
+		water = nil
+		for i := range v.contents {
+			if v.contents[i].sp.family == "water" && v.contents[i].mmol > trace {
+				water = &v.contents[i]
+			}
+		}
+		if water == nil {
+			return
+		}
+	}
+}
+
+// gasOrProduct books what hydrolysis sets free: a gas leaves, a liquid such as
+// benzene from phenyllithium stays, an acid gas stays in much water.
+func (b *Bench) gasOrProduct(v *vessel, from *species, g substance.Gas, mmol float64, o *outcome) {
+	name := g.Gas
+	if name == "alkane" || name == "hydrocarbon" || name == "arene" {
+		name = b.conjugate(from)
+	}
+	n := mmol * g.Moles
+	sp, _ := b.lookup(name)
+	if sp != nil && !sp.gas && sp.bp.Known && sp.bp.V > 25 {
+		ml := 0.0
+		if sp.density > 0 {
+			ml = n * sp.mw / 1000 / sp.density
+		}
+		v.put(portion{sp: sp, mmol: n, g: n * sp.mw / 1000, ml: ml, from: from.name})
+		return
+	}
+	if sp != nil && sp.is("acid gas") && v.aqueous() && v.volume() > 20*n/1000*MolarGas/20 {
+		// acid gas dissolves in plenty of water
+		v.acid += n
+		if v.volume() > n*0.3 {
+			return
+		}
+	}
+	o.addGas(name, n)
+}
+
+// conjugate names the hydrocarbon that a carbon–metal reagent gives with a
+// proton, from its name.
+func (b *Bench) conjugate(sp *species) string {
+	n := strings.ToLower(sp.name)
+	for _, c := range [...]struct{ in, out string }{
+		{"methyl", "methane"}, {"ethyl", "ethane"}, {"propyl", "propane"}, {"isobutyl", "isobutane"}, {"tert-butyl", "isobutane"}, {"butyl", "butane"},
+		{"phenyl", "benzene"}, {"vinyl", "ethylene"}, {"allyl", "propene"}, {"ethynyl", "acetylene"}, {"acetylide", "acetylene"},
+	} {
+		if strings.HasPrefix(n, c.in) || strings.Contains(n, "-"+c.in) && !strings.Contains(n, "trimethyl") {
+			if c.in == "methyl" && !strings.HasPrefix(n, "methyl") {
+				continue
+			}
+			return c.out
+		}
+	}
+	return "hydrocarbon of " + sp.name
+}
+
+func (v *vessel) acidic() bool {
+	if v.acid > trace {
+		return true
+	}
+	for _, p := range v.contents {
+		if p.mmol > trace && (p.sp.strongAcid() || p.sp.is("carboxylic acid") && v.aqueous()) {
+			return true
+		}
+	}
+	return false
+}
+
+func (v *vessel) acidMmol() float64 {
+	n := v.acid
+	for _, p := range v.contents {
+		if p.sp.strongAcid() {
+			n += p.mmol * math.Max(1, p.sp.protic)
+		}
+	}
+	return n
+}
+
+func (v *vessel) basic() bool {
+	for _, p := range v.contents {
+		if p.mmol > trace && p.sp.is("hydroxide", "carbonate", "alkoxide") {
+			return true
+		}
+	}
+	return false
+}
+
+// neutralise sets acids against bases: carbon dioxide from carbonates, heat
+// from hydroxides, hydrogen cyanide and the like from their salts.
+func (b *Bench) neutralise(v *vessel, o *outcome) {
+	for _, a := range slices.Clone(v.contents) {
+		if !a.sp.strongAcid() || a.mmol <= trace {
+			continue
+		}
+		for _, p := range slices.Clone(v.contents) {
+			if p.mmol <= trace || p.sp == a.sp {
+				continue
+			}
+			have := v.find(a.sp)
+			if have == nil || have.mmol <= trace {
+				break
+			}
+			h := math.Max(1, a.sp.protic)
+			switch {
+			case p.sp.is("hydroxide"):
+				n := math.Min(have.mmol*h, p.mmol)
+				v.take(a.sp, n/h)
+				v.take(p.sp, n)
+				o.warm(b.classHeat("acid and base"), n)
+				b.saltWater(v, n)
+				o.did("acid + base")
+			case p.sp.is("carbonate"):
+				k := 2.0
+				if strings.Contains(p.sp.name, "bicarbonate") || strings.Contains(p.sp.name, "hydrogen") {
+					k = 1
+				}
+				n := math.Min(have.mmol*h/k, p.mmol)
+				v.take(a.sp, n*k/h)
+				v.take(p.sp, n)
+				o.addGas("carbon dioxide", n)
+				o.warm(b.classHeat("acid and carbonate"), n)
+				b.saltWater(v, n)
+				o.did("acid + carbonate")
+			case p.sp.is("amine", "aromatic amine", "pyridine base"):
+				n := math.Min(have.mmol*h, p.mmol)
+				v.take(a.sp, n/h)
+				v.take(p.sp, n)
+				o.warm(b.classHeat("acid and base"), n)
+				b.saltWater(v, n)
+				o.did("acid + amine")
+			case p.sp.is("cyanide") && v.aqueous():
+				n := math.Min(have.mmol*h, p.mmol)
+				v.take(a.sp, n/h)
+				v.take(p.sp, n)
+				o.addGas("hydrogen cyanide", n)
+				o.did("acid + cyanide")
+			case p.sp.is("sulfide") && v.aqueous():
+				n := math.Min(have.mmol*h/2, p.mmol)
+				v.take(a.sp, 2*n/h)
+				v.take(p.sp, n)
+				o.addGas("hydrogen sulfide", n)
+				o.did("acid + sulfide")
+			}
+		}
+	}
+	// a dissolved acid gas meets a carbonate or hydroxide
+	if v.acid > trace {
+		for _, p := range slices.Clone(v.contents) {
+			if p.sp.is("carbonate") && p.mmol > trace {
+				n := math.Min(v.acid, p.mmol)
+				v.acid -= n
+				v.take(p.sp, n)
+				o.addGas("carbon dioxide", n)
+				o.did("acid + carbonate")
+			} else if p.sp.is("hydroxide") && p.mmol > trace {
+				n := math.Min(v.acid, p.mmol)
+				v.acid -= n
+				v.take(p.sp, n)
+				o.warm(b.classHeat("acid and base"), n)
+				o.did("acid + base")
+			}
+		}
+	}
+}
+
+func (b *Bench) saltWater(v *vessel, mmol float64) {
+	salt := b.madeSpecies("neutral salts", 58, "salt")
+	v.put(portion{sp: salt, mmol: mmol, g: mmol * 0.058, from: "neutralisation"})
+}
+
+// makeReagent turns a metal and a halide into the organometallic, and an
+// amine and an organolithium into the amide.
+func (b *Bench) makeReagent(v *vessel, o *outcome) {
+	for _, m := range slices.Clone(v.contents) {
+		metal := metalOf(m.sp)
+		if metal == "" || m.mmol <= trace {
+			continue
+		}
+		for _, h := range slices.Clone(v.contents) {
+			if h.mmol <= trace || !h.sp.is("alkyl halide", "aryl halide", "vinyl halide") || h.sp.sub == nil {
+				continue
+			}
+			if v.waitsForProof(h.sp) {
+				continue
+			}
+			have := v.find(m.sp)
+			if have == nil || have.mmol <= trace {
+				break
+			}
+			s, ok := b.c.Organometallic(h.sp.sub, metal)
+			if !ok {
+				continue
+			}
+			per := 1.0
+			if metal == "lithium" {
+				per = 2
+			}
+			n := math.Min(h.mmol, have.mmol/per)
+			left := 1 - b.conversion(nil)
+			v.take(m.sp, n*per)
+			got := v.take(h.sp, n)
+			if left > 0 && h.mmol-n <= trace {
+				// a little halide stays, and follows the organic layer
+				v.put(portion{sp: h.sp, mmol: n * left, g: got.g * left, ml: got.ml * left, from: h.from, maybe: true})
+				v.doneHalide = append(v.doneHalide, h.sp)
+			}
+			sp := b.species(s)
+			v.put(portion{sp: sp, mmol: n, g: n * sp.mw / 1000, ml: got.ml, from: h.from})
+			o.warm(b.classHeat("metal and halide"), n)
+			o.did(metal + " + " + h.sp.name)
+		}
+	}
+	for _, a := range slices.Clone(v.contents) {
+		if a.mmol <= trace || !a.sp.is("amine") || a.sp.sub == nil {
+			continue
+		}
+		for _, r := range slices.Clone(v.contents) {
+			if r.mmol <= trace || r.sp.active != "carbanion" || !r.sp.is("organolithium") || r.sp.sub == nil {
+				continue
+			}
+			s, ok := b.c.MetalAmide(a.sp.sub, r.sp.sub)
+			if !ok {
+				continue
+			}
+			n := math.Min(a.mmol, r.mmol)
+			v.take(a.sp, n)
+			b.spend(v, r.sp, n, o)
+			sp := b.species(s)
+			v.put(portion{sp: sp, mmol: n, g: n * sp.mw / 1000, from: a.from})
+			for _, g := range r.sp.gases {
+				b.gasOrProduct(v, r.sp, g, n, o)
+			}
+			o.warm(b.classHeat("carbanion and proton"), n/2)
+			o.did(a.sp.name + " + " + r.sp.name)
+			break
+		}
+	}
+}
+
+func metalOf(sp *species) string {
+	n := strings.ToLower(sp.name)
+	switch {
+	case !sp.is("alkali metal", "alkaline-earth metal"):
+		return ""
+	case strings.HasPrefix(n, "magnesium"):
+		return "magnesium"
+	case strings.HasPrefix(n, "lithium"):
+		return "lithium"
+	}
+	return ""
+}
+
+func (v *vessel) waitsForProof(sp *species) bool { return slices.Contains(v.doneHalide, sp) }
+
+// conversion is the share of a reaction that happens: as stated, or the
+// site's default, so that unreacted starting material is carried along.
+func (b *Bench) conversion(r *reaction) float64 {
+	if r != nil && r.conversion.Known {
+		return r.conversion.V
+	}
+	return b.siteFigure("conversion", 0.95)
+}
+
+// reaction is a declared reaction, resolved.
+type reaction struct {
+	consumes, gives []share
+	in              string
+	conversion      Num
+	heat            Num // kJ per mol of equation, positive when given off
+	gas             string
+	done            map[*vessel]float64 // extent, mmol
+	left            map[*vessel]bool
+}
+
+type share struct {
+	sp *species
+	n  float64
+}
+
+func (b *Bench) declaredReactions(v *vessel, o *outcome) {
+	for _, r := range b.reactions {
+		if r.in != "" && !strings.EqualFold(r.in, v.name) || len(r.consumes) == 0 {
+			continue
+		}
+		extent := math.Inf(1)
+		for _, c := range r.consumes {
+			p := v.find(c.sp)
+			if p == nil || p.mmol <= 10*trace || p.maybe {
+				extent = 0
+				break
+			}
+			extent = math.Min(extent, p.mmol/c.n)
+		}
+		if extent <= 10*trace || math.IsInf(extent, 1) {
+			continue
+		}
+		conv := b.conversion(r)
+		live := false
+		for _, c := range r.consumes {
+			live = live || c.sp.live || c.sp.active != ""
+			p := v.find(c.sp)
+			limiting := p.mmol/c.n <= extent*(1+1e-9)
+			n := extent * c.n
+			if limiting && !c.sp.live {
+				// the unreacted share stays, and may turn up in the streams
+				got := v.take(c.sp, n)
+				if rest := 1 - conv; rest > 0 {
+					v.put(portion{sp: c.sp, mmol: got.mmol * rest, g: got.g * rest, ml: got.ml * rest, from: got.from, maybe: true})
+				}
+				continue
+			}
+			if limiting {
+				b.spend(v, c.sp, n, o)
+				continue
+			}
+			b.spend(v, c.sp, n, o)
+		}
+		for _, g := range r.gives {
+			n := extent * g.n
+			if g.sp.gas {
+				o.addGas(g.sp.name, n)
+				continue
+			}
+			ml := 0.0
+			if g.sp.liquid && g.sp.density > 0 {
+				ml = n * g.sp.mw / 1000 / g.sp.density
+			}
+			v.put(portion{sp: g.sp, mmol: n, g: n * g.sp.mw / 1000, ml: ml, from: "reaction"})
+		}
+		if r.gas != "" {
+			o.addGas(r.gas, extent)
+		}
+		switch {
+		case r.heat.Known:
+			o.warm(r.heat, extent)
+		case live:
+			o.warm(b.classHeat(b.heatKind(r)), extent)
+		}
+		r.done[v] += extent
+		o.did("declared")
+	}
+}
+
+// heatKind picks the class heat of a declared reaction that states none.
+func (b *Bench) heatKind(r *reaction) string {
+	var hydride, carbanion, electro, metal, halide bool
+	for _, c := range r.consumes {
+		switch {
+		case c.sp.active == "hydride" || c.sp.active == "borane":
+			hydride = true
+		case c.sp.active == "carbanion" || c.sp.active == "amide base":
+			carbanion = true
+		case c.sp.active == "metal":
+			metal = true
+		}
+		electro = electro || c.sp.electro > 0
+		halide = halide || c.sp.is("alkyl halide", "aryl halide")
+	}
+	switch {
+	case metal && halide:
+		return "metal and halide"
+	case hydride && electro:
+		return "hydride and carbonyl"
+	case carbanion && electro:
+		return "carbanion and carbonyl"
+	case carbanion:
+		return "carbanion and proton"
+	}
+	return "declared"
+}
+
+// proton lets strong bases take the protic sites they meet.
+func (b *Bench) proton(v *vessel, o *outcome) {
+	for _, r := range slices.Clone(v.contents) {
+		if r.mmol <= trace || !strongBaseKind(r.sp.active) && r.sp.active != "acyl" && r.sp.active != "water-reactive halide" {
+			continue
+		}
+		if r.sp.is("borohydride") {
+			continue // made for alcohols
+		}
+		for _, p := range slices.Clone(v.contents) {
+			if p.mmol <= trace || p.sp == r.sp || p.sp.protic == 0 || p.sp.family == "water" {
+				continue
+			}
+			if !meetsProton(r.sp, p.sp) {
+				continue
+			}
+			have := v.find(r.sp)
+			if have == nil || have.mmol <= trace {
+				break
+			}
+			eq := math.Max(r.sp.eq, 1)
+			n := math.Min(have.mmol*eq, p.mmol*p.sp.protic) // equivalents
+			if n <= trace {
+				continue
+			}
+			got := b.spend(v, r.sp, n/eq, o)
+			used := v.take(p.sp, n/p.sp.protic)
+			for _, g := range r.sp.gases {
+				b.gasOrProduct(v, r.sp, g, got.mmol, o)
+			}
+			heat := "carbanion and proton"
+			switch {
+			case r.sp.active == "hydride" && r.sp.is("saline hydride"):
+				heat = "saline hydride and proton"
+			case r.sp.active == "hydride" || r.sp.active == "borane":
+				heat = "hydride and proton"
+			case r.sp.active == "metal":
+				heat = "metal and proton"
+			case r.sp.active == "acyl", r.sp.active == "water-reactive halide":
+				heat = "acyl and nucleophile"
+			}
+			o.warm(b.classHeat(heat), n)
+			name := "alkoxide of " + p.sp.name
+			if p.sp.is("amine", "aromatic amine") {
+				name = "amide of " + p.sp.name
+			}
+			if r.sp.active == "acyl" || r.sp.active == "water-reactive halide" {
+				name = "product of " + p.sp.name + " and " + r.sp.name
+			}
+			made := b.madeSpecies(name, used.sp.mw+30, "product")
+			made.waste.Halogenated = made.waste.Halogenated || p.sp.waste.Halogenated
+			v.put(portion{sp: made, mmol: used.mmol, g: used.g * 1.2, ml: used.ml, from: p.from})
+			o.did(r.sp.name + " + " + p.sp.name)
+		}
+	}
+}
+
+// meetsProton says whether a base takes a proton of a kind within a step.
+func meetsProton(r, p *species) bool {
+	switch p.proticKind {
+	case "alcohol", "phenol", "acid", "mineral acid", "ammonium", "thiol", "silanol":
+		return true
+	case "amine", "amide":
+		switch r.active {
+		case "carbanion":
+			return true
+		case "hydride":
+			return r.is("saline hydride") && p.proticKind == "amide"
+		}
+		return false
+	case "alkyne":
+		return r.active == "carbanion" || r.active == "amide base" || r.active == "metal"
+	case "C-H acid":
+		return r.active != "borane" && r.active != "acyl" && r.active != "water-reactive halide"
+	}
+	return false
+}
+
+// carbonyl lets nucleophiles and hydrides take the electrophilic sites they
+// meet when no declared reaction covers the pair.
+func (b *Bench) carbonyl(v *vessel, o *outcome) {
+	for _, r := range slices.Clone(v.contents) {
+		if r.mmol <= trace || r.sp.active != "carbanion" && r.sp.active != "hydride" && r.sp.active != "borane" && r.sp.active != "amide base" && r.sp.active != "ylide" {
+			continue
+		}
+		for _, p := range slices.Clone(v.contents) {
+			if p.mmol <= 10*trace || p.maybe || p.sp == r.sp || p.sp.electro == 0 || !meetsSite(r.sp, p.sp) || b.covered(r.sp, p.sp, v) {
+				continue
+			}
+			have := v.find(r.sp)
+			if have == nil || have.mmol <= trace {
+				break
+			}
+			eq := math.Max(r.sp.eq, 1)
+			n := math.Min(have.mmol*eq, p.mmol*p.sp.electro)
+			if n <= 10*trace {
+				continue
+			}
+			b.spend(v, r.sp, n/eq, o)
+			used := v.take(p.sp, n/p.sp.electro)
+			if rest := 1 - b.conversion(nil); rest > 0 && used.mmol > 100*trace && v.find(p.sp) == nil {
+				v.put(portion{sp: p.sp, mmol: used.mmol * rest, g: used.g * rest, ml: used.ml * rest, from: p.from, maybe: true})
+			}
+			heat := "carbanion and carbonyl"
+			if r.sp.active == "hydride" {
+				heat = "hydride and carbonyl"
+			}
+			if r.sp.active == "borane" {
+				heat = "borane and alkene"
+			}
+			o.warm(b.classHeat(heat), n)
+			made := b.madeSpecies("adduct of "+p.sp.name+" and "+r.sp.name, p.sp.mw+r.sp.mw, "product")
+			made.waste.Halogenated = made.waste.Halogenated || p.sp.waste.Halogenated
+			v.put(portion{sp: made, mmol: used.mmol, g: used.g * 1.3, ml: used.ml, from: p.from})
+			o.did(r.sp.name + " + " + p.sp.name)
+		}
+	}
+}
+
+// covered reports whether a declared reaction deals with the pair here.
+func (b *Bench) covered(a, c *species, v *vessel) bool {
+	for _, r := range b.reactions {
+		if r.in != "" && !strings.EqualFold(r.in, v.name) {
+			continue
+		}
+		var x, y bool
+		for _, s := range r.consumes {
+			x = x || s.sp == a
+			y = y || s.sp == c
+		}
+		if x && y {
+			return r.done[v] == 0
+		}
+	}
+	return false
+}
+
+func meetsSite(r, p *species) bool {
+	switch p.electroKind {
+	case "aldehyde", "ketone", "enone", "acid chloride", "anhydride", "carbon dioxide", "isocyanate":
+		return true
+	case "ester", "lactone", "epoxide", "imine", "nitrile", "amide":
+		return r.active == "carbanion" || r.active == "hydride" && !r.is("saline hydride", "borohydride")
+	case "silyl halide":
+		return r.active == "carbanion" || r.active == "amide base"
+	case "alkyl halide":
+		return false // too slow to count on; declare it
+	case "alkene", "alkyne":
+		return r.active == "borane" || r.is("borane")
+	}
+	return false
+}

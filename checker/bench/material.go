@@ -1,0 +1,664 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"ketyl/checker/finding"
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+	"ketyl/checker/substance"
+)
+
+// material is a row of the materials table, resolved to species and amounts.
+type material struct {
+	row  *procedure.Material
+	name string
+	sp   *species // the substance itself, the solute of a solution
+
+	mmol, g, ml Num // of the whole row; mL of the liquid as it is measured
+	molarity    Num
+	solvent     *species  // of a solution
+	portions    float64   // 3 for 3 x 20 mL
+	mix         []portion // contents of the whole row, ready to be put somewhere
+	left        float64   // share not yet used
+
+	waterPPM         Num
+	grade            string
+	dried            string
+	driedAsWorkup    bool
+	driedSolid       bool
+	openAmount       bool // "excess", "as needed", none written
+	used             bool
+	firstStep        int
+	degassed         bool
+	explosive        bool
+	mismatch         Num
+	stated, computed string
+	how              string
+	assayMissing     bool
+	nearest          []string
+	known            bool
+	equivalents      Num
+	desiccant        bool
+	glass            string
+	inFlask          *vessel // where a dried solvent stands
+}
+
+// the words of a grade and the water each is taken to hold, ppm by mass,
+// when the compendium says nothing of the liquid itself; common practice.
+var gradeWords = map[string]string{
+	"anhydrous": "anhydrous", "dry": "anhydrous", "absolute": "anhydrous", "extra dry": "anhydrous", "sure seal": "anhydrous",
+	"reagent": "reagent", "ordinary": "reagent", "commercial": "reagent", "technical": "reagent", "undried": "reagent", "hplc": "reagent", "acs": "reagent", "bench": "reagent",
+	"saturated": "saturated", "wet": "saturated",
+}
+
+func (b *Bench) lookup(name string) (*species, []string) {
+	key := strings.ToLower(name)
+	if sp, ok := b.byName[key]; ok {
+		return sp, nil
+	}
+	if d, ok := b.declared[key]; ok {
+		sp := b.species(d)
+		b.byName[key] = sp
+		return sp, nil
+	}
+	s, near := b.c.Lookup(name)
+	if s == nil {
+		return nil, near
+	}
+	sp := b.species(s)
+	b.byName[key] = sp
+	return sp, nil
+}
+
+// unknownSpecies stands in for a substance that nothing is known of, so that
+// the rest of the procedure can still be played.
+func (b *Bench) unknownSpecies(name string) *species {
+	key := strings.ToLower(name)
+	if sp, ok := b.byName[key]; ok {
+		return sp
+	}
+	sp := &species{name: name, family: "unknown", cp: solidCp, unknown: true, attacked: map[string]string{},
+		bp: Missing("the boiling point of " + name), fp: Missing("the melting point of " + name), flash: Missing("the flash point of " + name)}
+	b.byName[key] = sp
+	return sp
+}
+
+// madeSpecies is a product that only a reaction names.
+func (b *Bench) madeSpecies(name string, mw float64, family string) *species {
+	key := strings.ToLower(name)
+	if sp, ok := b.byName[key]; ok {
+		return sp
+	}
+	if sp, _ := b.lookup(name); sp != nil {
+		return sp
+	}
+	sp := &species{name: name, family: family, mw: mw, cp: solidCp, made: true, attacked: map[string]string{},
+		bp: Missing("the boiling point of " + name), fp: Missing("the melting point of " + name), flash: Missing("the flash point of " + name)}
+	b.byName[key] = sp
+	return sp
+}
+
+func (b *Bench) declare(d *procedure.Declared) {
+	s := &substance.Substance{Name: d.Name.S, Names: d.Names, Formula: d.Formula.S, Structure: d.Structure.S, CAS: d.CAS.S,
+		Family: d.Family.S, Phase: d.Phase.S, Declared: true}
+	src := []string{"the procedure file"}
+	if d.Density != nil {
+		v := d.Density.Value()
+		s.Density = &substance.Value{Value: &v, Unit: "g/mL", At: "20 °C", Source: src}
+	}
+	if d.Boiling != nil {
+		v := d.Boiling.Value()
+		s.BoilingPoint = &substance.Value{Value: &v, Unit: "°C", Source: src}
+	}
+	if len(d.Hazards) > 0 {
+		s.Hazards = &substance.Hazards{Codes: d.Hazards, Source: src}
+	}
+	for _, a := range d.AttackedBy {
+		s.AttackedBy = append(s.AttackedBy, substance.Attack{By: a.S, Speed: "fast", Source: src})
+	}
+	if d.Exclusion.Is() {
+		s.Exclusion = &substance.Exclusion{Need: d.Exclusion.S, Source: src}
+	}
+	if len(d.Waste) > 0 {
+		s.Waste = &substance.Waste{Groups: d.Waste, Source: src}
+	}
+	b.declared[strings.ToLower(d.Name.S)] = s
+	for _, n := range d.Names {
+		b.declared[strings.ToLower(n)] = s
+	}
+}
+
+// resolve works out what a row of the materials table is and how much.
+func (b *Bench) resolve(row *procedure.Material) *material {
+	m := &material{row: row, name: row.Name.S, left: 1, portions: 1}
+	want := row.Name.S
+	if row.Substance.Is() {
+		want = row.Substance.S
+	}
+	sp, near := b.lookup(want)
+	if sp == nil {
+		sp = b.unknownSpecies(want)
+		m.nearest = near
+	} else {
+		m.known = true
+	}
+	m.sp = sp
+	m.desiccant = sp.sub != nil && sp.sub.Desiccant != nil
+	ask := "the amount of " + m.name
+	m.mmol, m.g, m.ml = Missing(ask), Missing(ask), Missing(ask)
+	m.molarity = Missing("the concentration of " + m.name)
+	m.equivalents = Missing("the limiting reagent")
+	m.mismatch = Num{Ask: "a second expression of the amount of " + m.name}
+	m.waterPPM = Missing("the dryness of " + m.name)
+	m.grade = strings.ToLower(row.Grade.S)
+
+	rho := sp.density
+	if row.Density != nil && row.Density.Known() {
+		rho = row.Density.Value()
+	}
+	purity := 1.0
+	if row.Purity != nil && row.Purity.Known() && row.Purity.Dim == quantity.Fraction && row.Purity.Value() > 0 {
+		purity = math.Min(1, row.Purity.Value())
+	}
+	if q, ok := row.Amount.Of(quantity.Volume, quantity.Mass, quantity.Amount); ok && q.Times > 1 {
+		m.portions = float64(q.Times)
+	}
+	mass, hasMass := row.Amount.Of(quantity.Mass)
+	vol, hasVol := row.Amount.Of(quantity.Volume)
+	amt, hasAmt := row.Amount.Of(quantity.Amount)
+	hasMass, hasVol, hasAmt = hasMass && mass.Known(), hasVol && vol.Known(), hasAmt && amt.Known()
+
+	if row.Solution != nil || m.asSold() != nil {
+		b.resolveSolution(m, mass, vol, amt, hasMass, hasVol, hasAmt)
+	} else {
+		switch {
+		case hasMass:
+			m.g = Got(mass.Total())
+		case hasVol && rho > 0:
+			m.g = Got(vol.Total() * rho)
+		case hasAmt && sp.mw > 0:
+			m.g = Got(amt.Total() * sp.mw / 1000 / purity)
+		}
+		switch {
+		case hasVol:
+			m.ml = Got(vol.Total())
+		case m.g.Known && sp.liquid && rho > 0:
+			m.ml = Got(m.g.V / rho)
+		case m.g.Known && !sp.liquid:
+			m.ml = Got(0)
+		}
+		switch {
+		case m.g.Known && sp.mw > 0:
+			m.mmol = Got(m.g.V * purity / sp.mw * 1000)
+			m.how = fmt.Sprintf("%s × %s / %s g/mol", quantity.Format(m.g.V, quantity.Mass), quantity.FormatNumber(purity), quantity.FormatNumber(sp.mw))
+		case hasAmt:
+			m.mmol = Got(amt.Total())
+		}
+		if m.g.Known && m.mmol.Known || m.ml.Known {
+			m.mix = []portion{{sp: sp, mmol: m.mmol.V, g: m.g.V, ml: m.ml.V, from: m.name}}
+			if m.mmol.V == 0 && m.ml.V > 0 && sp.mw > 0 && rho > 0 {
+				m.mix[0].g = m.ml.V * rho
+				m.mix[0].mmol = m.mix[0].g / sp.mw * 1000
+				m.mmol = Got(m.mix[0].mmol)
+			}
+			if m.mix[0].mmol == 0 {
+				m.mix[0].mmol = math.Max(m.mix[0].g, m.mix[0].ml) // no molar mass: keep it present
+			}
+			if sp.gas {
+				m.mix[0].ml = 0
+			}
+		}
+		// several expressions of one amount must agree
+		b.compare(m, hasMass, hasVol, hasAmt, mass, vol, amt, rho, purity)
+	}
+	m.openAmount = !m.mmol.Known && !m.ml.Known
+	b.waterOf(m, rho)
+	return m
+}
+
+// asSold finds the solution that the trade means by the name alone, such as
+// concentrated hydrochloric acid.
+func (m *material) asSold() *substance.Sold {
+	if m.sp.sub == nil || m.row.Solution != nil {
+		return nil
+	}
+	if m.sp.gas && m.sp.sub.Solutions != nil || m.sp.is("mineral acid", "oxidising acid", "hypochlorite") && len(m.sp.sub.Solutions) > 0 && !strings.Contains(strings.ToLower(m.row.Form.S), "gas") {
+		if _, isVol := m.row.Amount.Of(quantity.Volume); isVol {
+			return &m.sp.sub.Solutions[0]
+		}
+	}
+	return nil
+}
+
+func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, hasMass, hasVol, hasAmt bool) {
+	row, sp := m.row, m.sp
+	var sol quantity.Solution
+	rho := 0.0
+	if row.Solution != nil {
+		sol = *row.Solution
+	} else if sold := m.asSold(); sold != nil {
+		s, err := quantity.ParseSolution(sold.As)
+		if err != nil {
+			return
+		}
+		sol = s
+		if sold.Density != nil {
+			rho = *sold.Density
+		}
+	}
+	strength := sol.Strength
+	if sp.sub != nil {
+		for _, s := range sp.sub.Solutions {
+			t, err := quantity.ParseSolution(s.As)
+			if err != nil {
+				continue
+			}
+			same := t.Strength.Dim == strength.Dim && strength.Known() && math.Abs(t.Strength.Value()-strength.Value()) < 0.03*strength.Value()
+			word := strength.Word != "" && strings.EqualFold(strength.Word, t.Strength.Word)
+			conc := strings.EqualFold(strength.Word, "concentrated")
+			if same || word || conc {
+				if conc && !word {
+					strength = t.Strength
+				}
+				if s.Density != nil {
+					rho = *s.Density
+				}
+				break
+			}
+		}
+	}
+	name := sol.Solvent
+	if name == "" {
+		switch {
+		case sp.waste.Acid || sp.waste.Base || sp.strongAcid() || sp.is("hydroxide", "carbonate", "ammonium salt", "salt", "hypochlorite", "nitrite", "cyanide", "azide", "sulfide", "peroxide", "carboxylic salt", "oxidant", "drying salt"):
+			name = "water"
+		case sol.Form == "dispersion":
+			name = "mineral oil"
+		}
+	}
+	if name != "" {
+		if s, near := b.lookup(name); s != nil {
+			m.solvent = s
+		} else {
+			m.solvent = b.unknownSpecies(name)
+			b.unknownName(name, near, row.SolSpan)
+		}
+	}
+	rhoAssumed := ""
+	if rho == 0 && row.Density != nil && row.Density.Known() {
+		rho = row.Density.Value()
+	}
+	if rho == 0 && m.solvent != nil && m.solvent.density > 0 {
+		rho = m.solvent.density
+		if m.solvent.family == "water" && strength.Known() && strength.Dim == quantity.Fraction {
+			rho *= 1 + 0.8*strength.Value() // rough: aqueous solutions of salts, acids and bases (common practice)
+		}
+		rhoAssumed = "density of the solution taken from its solvent"
+	}
+	liquidForm := sol.Form != "dispersion" && sol.Form != "amalgam"
+	total := Num{} // g of solution
+	if hasMass {
+		total = Got(mass.Total())
+	}
+	if hasVol {
+		m.ml = Got(vol.Total())
+		if !total.Known && rho > 0 {
+			total = Num{V: vol.Total() * rho, Known: true, Assumed: rhoAssumed}
+		}
+	}
+	if !m.ml.Known && total.Known && rho > 0 && liquidForm {
+		m.ml = Num{V: total.V / rho, Known: true, Assumed: rhoAssumed}
+	}
+	eqPerMol := 1.0
+	if sol.Normal {
+		eqPerMol = math.Max(1, math.Max(sp.protic, sp.eq))
+	}
+	switch {
+	case strength.Known() && strength.Dim == quantity.Molarity:
+		c := strength.Value() / eqPerMol
+		m.molarity = Got(c)
+		switch {
+		case m.ml.Known:
+			m.mmol = Got(m.ml.V * c)
+			m.how = fmt.Sprintf("%s × %s", quantity.Format(m.ml.V, quantity.Volume), quantity.Format(c, quantity.Molarity))
+		case hasAmt:
+			m.mmol = Got(amt.Total())
+			m.ml = Got(amt.Total() / c)
+		}
+	case strength.Known() && strength.Dim == quantity.Fraction:
+		switch {
+		case total.Known && sp.mw > 0:
+			m.mmol = Num{V: total.V * strength.Value() / sp.mw * 1000, Known: true, Assumed: total.Assumed}
+			m.how = fmt.Sprintf("%s × %s %% / %s g/mol", quantity.Format(total.V, quantity.Mass), quantity.FormatNumber(strength.Value()*100), quantity.FormatNumber(sp.mw))
+		case hasAmt && sp.mw > 0:
+			m.mmol = Got(amt.Total())
+			total = Got(amt.Total() * sp.mw / 1000 / strength.Value())
+		}
+		if m.mmol.Known && m.ml.Known && m.ml.V > 0 {
+			m.molarity = Got(m.mmol.V / m.ml.V)
+		}
+	case strength.Known() && strength.Dim == quantity.MassConcentration:
+		if m.ml.Known && sp.mw > 0 {
+			m.mmol = Got(m.ml.V * strength.Value() / sp.mw * 1000)
+		}
+		if sp.mw > 0 {
+			m.molarity = Got(strength.Value() / sp.mw * 1000)
+		}
+	default:
+		switch word := strings.ToLower(strength.Word); {
+		case word == "saturated" && m.solvent != nil && m.solvent.family == "water" && sp.mw > 0:
+			// g per 100 mL of water from the compendium; else 30 g, a
+			// common salt's figure
+			g, assumed := 30.0, "solubility taken as 30 g per 100 mL of water"
+			if sp.sub != nil && sp.sub.Water != nil && sp.sub.Water.InWater != nil && sp.sub.Water.InWater.Value != nil {
+				g, assumed = *sp.sub.Water.InWater.Value, ""
+			}
+			c := g / (100 + 0.4*g) / sp.mw * 1000 // mmol per mL of solution
+			m.molarity = Num{V: c, Known: true, Assumed: assumed}
+			if m.ml.Known {
+				m.mmol = Num{V: m.ml.V * c, Known: true, Assumed: assumed}
+			}
+		default:
+			m.assayMissing = true
+			m.molarity = Missing("the concentration of " + m.name)
+			if m.ml.Known && sp.live {
+				m.mmol = Missing("the concentration of " + m.name)
+			}
+		}
+	}
+	if hasAmt && m.mmol.Known && (hasVol || hasMass) {
+		m.note(amt.Total(), m.mmol.V, amt.Raw, quantity.Format(m.mmol.V, quantity.Amount))
+	}
+	if !m.mmol.Known && hasAmt {
+		m.mmol = Got(amt.Total())
+	}
+	if m.mmol.Known && sp.mw > 0 {
+		m.g = Got(m.mmol.V * sp.mw / 1000)
+	}
+	if m.mmol.Known || m.ml.Known {
+		soluteG := 0.0
+		if m.g.Known {
+			soluteG = m.g.V
+		}
+		if m.mmol.V > 0 {
+			m.mix = append(m.mix, portion{sp: sp, mmol: m.mmol.V, g: soluteG, from: m.name})
+		} else if m.ml.Known {
+			// strength unknown: the species is there, how much is not
+			m.mix = append(m.mix, portion{sp: sp, mmol: 2 * trace, g: 0, from: m.name, maybe: true})
+		}
+		if m.solvent != nil {
+			g := 0.0
+			switch {
+			case total.Known:
+				g = math.Max(0, total.V-soluteG)
+			case m.ml.Known && rho > 0:
+				g = math.Max(0.3*m.ml.V*rho, m.ml.V*rho-soluteG)
+			}
+			n := g
+			if m.solvent.mw > 0 {
+				n = g / m.solvent.mw * 1000
+			}
+			ml := m.ml.V
+			if !liquidForm {
+				ml = 0
+			}
+			m.mix = append(m.mix, portion{sp: m.solvent, mmol: n, g: g, ml: ml, from: m.name})
+		} else if m.ml.Known {
+			s := b.unknownSpecies("the solvent of " + m.name)
+			s.liquid, s.unknown, s.family = true, false, "other"
+			m.mix = append(m.mix, portion{sp: s, mmol: m.ml.V, g: m.ml.V, ml: m.ml.V, from: m.name})
+		}
+	}
+}
+
+// note keeps the largest disagreement between two expressions of an amount.
+func (m *material) note(stated, computed float64, statedText, computedText string) {
+	if stated <= 0 || computed <= 0 {
+		return
+	}
+	off := math.Abs(computed-stated) / stated * 100
+	if !m.mismatch.Known || off > m.mismatch.V {
+		m.mismatch = Got(off)
+		m.stated, m.computed = statedText, computedText
+	}
+}
+
+// compare sets every pair of expressions of one amount against each other,
+// allowing half a unit of the last written figure for rounding.
+func (b *Bench) compare(m *material, hasMass, hasVol, hasAmt bool, mass, vol, amt quantity.Quantity, rho, purity float64) {
+	slack := func(raw string, v float64) float64 { return rounding(raw) * v }
+	check := func(stated, computed float64, q quantity.Quantity, text string, other quantity.Quantity) {
+		give := slack(q.Raw, stated) + computed*rounding(other.Raw)
+		if math.Abs(stated-computed) <= give {
+			m.note(stated, stated, q.Raw, text)
+			return
+		}
+		m.note(stated, computed, q.Raw, text)
+	}
+	pair := false
+	if hasMass && hasVol && rho > 0 && m.sp.liquid {
+		check(vol.Total(), mass.Total()/rho, vol, quantity.Format(mass.Total()/rho, quantity.Volume), mass)
+		pair = true
+	}
+	if hasMass && hasAmt && m.sp.mw > 0 {
+		n := mass.Total() * purity / m.sp.mw * 1000
+		n2 := mass.Total() / m.sp.mw * 1000 // purity left out is common and small
+		if math.Abs(amt.Total()-n2) < math.Abs(amt.Total()-n) {
+			n = n2
+		}
+		check(amt.Total(), n, amt, quantity.Format(n, quantity.Amount), mass)
+		pair = true
+	}
+	if hasVol && hasAmt && !hasMass && rho > 0 && m.sp.mw > 0 {
+		n := vol.Total() * rho / m.sp.mw * 1000
+		check(amt.Total(), n, amt, quantity.Format(n, quantity.Amount), vol)
+		pair = true
+	}
+	if pair && !m.mismatch.Known {
+		m.mismatch = Got(0)
+	}
+}
+
+// rounding is half a unit of the last written digit as a share of the value.
+func rounding(raw string) float64 {
+	digits, seen, dot := 0, false, false
+	var v float64
+	scale := 1.0
+	for _, r := range raw {
+		switch {
+		case r >= '0' && r <= '9':
+			seen = true
+			digits++
+			v = v*10 + float64(r-'0')
+			if dot {
+				scale *= 10
+			}
+		case (r == '.' || r == ',') && seen && !dot:
+			dot = true
+		case seen:
+			goto done
+		}
+	}
+done:
+	if v == 0 || digits == 0 {
+		return 0.05
+	}
+	return 0.5 / v
+}
+
+// waterOf says how much water a liquid brings: as stated, by its grade, or
+// not known.
+func (b *Bench) waterOf(m *material, rho float64) {
+	if m.row.Water != nil && m.row.Water.Known() {
+		v := m.row.Water.Max()
+		if m.row.Water.Dim == quantity.Fraction {
+			m.waterPPM = Got(v * 1e6)
+			return
+		}
+	}
+	liquid := m.sp
+	if m.solvent != nil {
+		liquid = m.solvent
+	}
+	if m.row.Solution != nil && m.sp.takesWater() {
+		// a reagent in solution has already eaten the water of its solvent
+		m.waterPPM = Assume(0, "a solution of a water-reactive reagent holds no water")
+		return
+	}
+	if liquid.family == "water" {
+		return
+	}
+	g := ""
+	for w, k := range gradeWords {
+		if m.grade == w || strings.Contains(m.grade, w) && (g == "" || len(w) > 3) {
+			g = k
+		}
+	}
+	if strings.Contains(m.grade, "undried") || strings.Contains(m.grade, "not dried") {
+		g = "reagent"
+	}
+	if m.row.Origin.Is() && g == "" {
+		o := strings.ToLower(m.row.Origin.S)
+		switch {
+		case strings.Contains(o, "benzophenone") || strings.Contains(o, "sodium") || strings.Contains(o, "hydride") || strings.Contains(o, "column") || strings.Contains(o, "sieve") || strings.Contains(o, "freshly distilled") || strings.Contains(o, "still"):
+			g = "anhydrous"
+		}
+	}
+	switch g {
+	case "":
+		return
+	case "saturated":
+		if w := b.saturatedPPM(liquid); w.Known {
+			m.waterPPM = w
+		}
+		return
+	}
+	if liquid.sub != nil {
+		if v, ok := liquid.sub.Grades[g]; ok {
+			if n := value(&v); n.Known {
+				m.waterPPM = Assume(n.V, g+" grade of "+liquid.name)
+				return
+			}
+		}
+	}
+	if n, ok := b.gradePPM(g, liquid); ok {
+		m.waterPPM = Assume(n, g+" grade, by the site file")
+	}
+}
+
+// saturatedPPM is the water a liquid takes up, ppm by mass.
+func (b *Bench) saturatedPPM(sp *species) Num {
+	if sp.sub == nil || sp.sub.Water == nil || sp.sub.Water.Saturated == nil {
+		return Missing("the dryness of " + sp.name)
+	}
+	v := *sp.sub.Water.Saturated
+	switch {
+	case strings.Contains(sp.sub.Water.Unit, "ppm"):
+		return Got(v)
+	case strings.Contains(sp.sub.Water.Unit, "g/100 mL"), strings.Contains(sp.sub.Water.Unit, "m/v"):
+		if sp.density > 0 {
+			return Got(v / sp.density * 1e4)
+		}
+	}
+	return Got(v * 1e4)
+}
+
+// facts of a material, for a share of it.
+func (b *Bench) materialFacts(m *material, share float64) MaterialFacts {
+	scale := func(n Num) Num {
+		if n.Known {
+			n.V *= share
+		}
+		return n
+	}
+	f := b.speciesFacts(m.sp)
+	f.Name = m.name
+	f.Role = m.row.Role.S
+	f.Mmol, f.MassG, f.VolumeML, f.Molarity, f.Equivalents = scale(m.mmol), scale(m.g), scale(m.ml), m.molarity, m.equivalents
+	f.WaterPPM = m.waterPPM
+	f.WaterMmol = Missing("the dryness of " + m.name)
+	if m.waterPPM.Known && m.ml.Known {
+		f.WaterMmol = Num{V: MolarWater(m.ml.V*share, m.rho(), m.waterPPM.V), Known: true, Assumed: m.waterPPM.Assumed}
+	}
+	f.Grade, f.Dried = m.grade, m.dried
+	if m.row.Solution != nil || m.solvent != nil {
+		f.Phase = "solution"
+	}
+	if m.solvent != nil {
+		f.Solvent = m.solvent.name
+		f.Aqueous = m.solvent.family == "water"
+		if m.solvent.flash.Known {
+			f.FlashC = m.solvent.flash
+		}
+	}
+	f.Concentrated = m.concentrated()
+	f.Inhibited = m.row.Inhibited != nil && *m.row.Inhibited
+	f.Opened = m.row.Opened.Is() || strings.Contains(strings.ToLower(m.row.Origin.S), "fresh")
+	f.Tested = m.row.Peroxides.Is() || b.tested[m]
+	return f
+}
+
+func (m *material) rho() float64 {
+	if m.solvent != nil && m.solvent.density > 0 {
+		return m.solvent.density
+	}
+	if m.sp.density > 0 {
+		return m.sp.density
+	}
+	return 1
+}
+
+// concentrated reports an acid strong enough that water must go in last:
+// neat, above 10 mol/L, or called concentrated.
+func (m *material) concentrated() bool {
+	if !m.sp.strongAcid() && m.sp.family != "carboxylic acid" {
+		return false
+	}
+	if m.row.Solution == nil {
+		return true
+	}
+	if strings.EqualFold(m.row.Solution.Strength.Word, "concentrated") {
+		return true
+	}
+	return m.molarity.Known && m.molarity.V >= 10
+}
+
+func (b *Bench) speciesFacts(sp *species) MaterialFacts {
+	f := MaterialFacts{Name: sp.name, Substance: sp.name, Family: sp.family, NeedRank: sp.need, Live: sp.live,
+		Pyrophoric: sp.pyro(), WaterReactive: sp.waterReactive(), Codes: sp.codes, FlashC: sp.flash, BoilingC: sp.bp, Hydrate: sp.hydrate,
+		Acid: sp.strongAcid(), Base: sp.is("hydroxide", "alkoxide"), Oxidiser: sp.waste.Oxidiser || sp.is("oxidant", "peroxide", "oxidising acid", "hypochlorite"),
+		Halogenated: sp.waste.Halogenated, Aqueous: sp.family == "water",
+		Mmol: Missing("the amount of " + sp.name), MassG: Missing("the amount of " + sp.name), VolumeML: Missing("the amount of " + sp.name),
+		Molarity: Missing("the concentration of " + sp.name), Equivalents: Missing("the limiting reagent"),
+		WaterPPM: Missing("the dryness of " + sp.name), WaterMmol: Missing("the dryness of " + sp.name)}
+	f.Phase = "solid"
+	if sp.liquid {
+		f.Phase = "liquid"
+	}
+	if sp.gas {
+		f.Phase = "gas"
+	}
+	if sp.sub != nil {
+		f.JudgedAs = sp.sub.JudgedAs
+		if sp.sub.PeroxideClass != nil {
+			f.PeroxideClass = sp.sub.PeroxideClass.Value
+		}
+	}
+	return f
+}
+
+// unknownName reports a name the compendium lacks, once.
+func (b *Bench) unknownName(name string, near []string, at finding.Span) {
+	if b.saidUnknown[strings.ToLower(name)] {
+		return
+	}
+	b.saidUnknown[strings.ToLower(name)] = true
+	sp := b.unknownSpecies(name)
+	f := b.speciesFacts(sp)
+	f.Name = name
+	b.emit(Event{Kind: "material", Span: at, Subject: name, Cause: "unknown " + name,
+		Facts: &MaterialEvent{Material: f, Nearest: near, MismatchPct: Missing("an amount"), ExcessPct: Missing("an amount"), Sites: Missing("an amount")}})
+}
