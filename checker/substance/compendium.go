@@ -8,6 +8,7 @@ import (
 	"sort"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"ketyl/checker/document"
 	"ketyl/checker/finding"
@@ -36,7 +37,12 @@ type Compendium struct {
 	reactivity  func() *reactivity
 	desiccants  func() *DesiccantTable
 	derivations sync.Map // name → *Substance; what Derive has worked out
+	derived     atomic.Int64
 }
+
+// maxDerived bounds the derived substances kept, so that a long-running editor
+// or a large shelf does not grow without end.
+const maxDerived = 4096
 
 // maxNameBytes is far beyond any name; longer text is no name.
 const maxNameBytes = 300

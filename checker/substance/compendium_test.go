@@ -245,6 +245,32 @@ func TestMergeTwiceIsOnce(t *testing.T) {
 	}
 }
 
+func TestNeedFromAttacks(t *testing.T) {
+	c := compendium(t)
+	for _, test := range []struct {
+		attacks []string
+		want    string
+	}{{nil, ""}, {[]string{"water"}, "drying tube"}, {[]string{"water", "oxygen"}, "inert gas"}, {[]string{"oxygen", "water"}, "inert gas"}, {[]string{"light"}, ""}} {
+		s := &Substance{Name: "declared", Declared: true}
+		for _, by := range test.attacks {
+			s.AttackedBy = append(s.AttackedBy, Attack{By: by, Speed: "fast"})
+		}
+		m := c.Merge(s)
+		got := ""
+		if m.Exclusion != nil {
+			got = m.Exclusion.Need
+		}
+		if got != test.want || s.Exclusion != nil {
+			t.Errorf("attacked by %q: needs %q, want %q", test.attacks, got, test.want)
+		}
+	}
+	for _, s := range c.All() {
+		if s.Exclusion == nil || s.Exclusion.Need == "" {
+			t.Errorf("%s: nothing says how far air must be kept out", s.Name)
+		}
+	}
+}
+
 func TestClash(t *testing.T) {
 	c := compendium(t)
 	for _, test := range []struct {
@@ -481,6 +507,72 @@ func TestDefaultSite(t *testing.T) {
 	if _, ok := site.Container("sink"); ok {
 		t.Error("the sink is a container")
 	}
+}
+
+func TestReadSite(t *testing.T) {
+	site, found := ReadSite("site.yaml", []byte("name: attic\npump: 0.1 mbar\nlimits:\n  vessel fill: 60 %\nlevels: {caution/pyrophoric: hold}\naccepted:\n  - {rule: waste/fill, because: vented caps, by: safety officer, until: 2031-01-31}\n"))
+	if len(found) > 0 {
+		t.Fatal(found[0].Message)
+	}
+	if n, _ := site.Pump.number(); n != 0.1 || site.Pump.Unit != "mbar" {
+		t.Errorf("pump: %+v, want 0.1 mbar", site.Pump)
+	}
+	if n, _ := site.Humidity.number(); n != 50 {
+		t.Errorf("humidity: %+v, want the default", site.Humidity)
+	}
+	fill, reflux := site.Limits["vessel fill"], site.Limits["vessel fill under reflux"]
+	if n, _ := fill.number(); n != 60 {
+		t.Errorf("vessel fill: %+v, want 60 %%", fill)
+	}
+	if n, _ := reflux.number(); n != 50 {
+		t.Errorf("vessel fill under reflux: %+v, want the default", reflux)
+	}
+	if d := DefaultSite().Limits["vessel fill"]; *d.Value != 67 {
+		t.Errorf("reading a site has changed the default: %+v", d)
+	}
+	if len(site.Containers) == 0 || len(site.Accepted) != 1 {
+		t.Errorf("%d containers, %d accepted", len(site.Containers), len(site.Accepted))
+	}
+	for text, want := range map[string]string{
+		"pump: strong\n":                       "strong",
+		"pumpe: 1 mbar\n":                      "pumpe",
+		"levels: {drying/x: never}\n":          "never",
+		"accepted: [{rule: drying/x}]\n":       "because",
+		"containers:\n  - {name: a, size: 4 L": "",
+	} {
+		site, found := ReadSite("site.yaml", []byte(text))
+		if site != nil || len(found) == 0 || !strings.Contains(found[0].Message, want) {
+			t.Errorf("%q: %v %+v, want a finding about %q", text, site != nil, found, want)
+		}
+	}
+}
+
+// FuzzLookup holds that no name panics or hangs, and that what is found has a
+// name and a formula that can be read.
+func FuzzLookup(f *testing.F) {
+	for _, s := range []string{"THF", "n-BuLi", "2-thienyllithium", "sodium isopropoxide", "di", "tri*phosphine", "lithium ", " magnesium bromide", "1.6 M in hexanes", "\xff", "t-", "bis(", "chlorochlorochlorosilane", "MgSO4·7H2O", "3 Å"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, name string) {
+		c := compendium(t)
+		s, nearest := c.Lookup(name)
+		if s == nil {
+			if len(nearest) > 3 {
+				t.Fatalf("%q: %d names", name, len(nearest))
+			}
+			return
+		}
+		if s.Name == "" || s.Family == "" {
+			t.Fatalf("%q: %+v", name, s)
+		}
+		if _, err := s.MolarMass(); err != nil && s.Formula != "" {
+			t.Fatalf("%q: %v", name, err)
+		}
+		c.Organometallic(s, "magnesium")
+		c.MetalAmide(s, s)
+		c.Clash(s, s)
+		c.MayDry(s, name)
+	})
 }
 
 func TestConcurrentUse(t *testing.T) {

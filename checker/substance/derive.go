@@ -120,21 +120,23 @@ func (c *Compendium) Derive(name, formula, structure string) (*Substance, bool) 
 	if _, err := ParseFormula(s.Formula); s.Formula != "" && err != nil {
 		s.Formula = ""
 	}
-	c.derivations.Store(key, s)
+	if c.derived.Add(1) < maxDerived {
+		c.derivations.Store(key, s)
+	}
 	return s, true
 }
 
 // groupFile is rules/reference/groups.yaml.
 type groupFile struct {
-	Sources  map[string]Source  `yaml:"sources"`
-	Groups   map[string]Group   `yaml:"groups"`
-	Prefixes map[string]string  `yaml:"prefixes"`
-	Acyls    map[string]string  `yaml:"acyls"`
-	Times    map[string]float64 `yaml:"multipliers"`
-	Halides  map[string]string  `yaml:"halides"` // hydrocarbon of a halo- name → group
-	Imides   map[string]string  `yaml:"amide anions"`
-	Metals   map[string]string  `yaml:"metals"` // sodium → Na
-	Source   []string           `yaml:"source"`
+	Sources     map[string]Source  `yaml:"sources"`
+	Groups      map[string]Group   `yaml:"groups"`
+	Prefixes    map[string]string  `yaml:"prefixes"`
+	Acyls       map[string]string  `yaml:"acyls"`
+	Times       map[string]float64 `yaml:"multipliers"`
+	Halides     map[string]string  `yaml:"halides"` // hydrocarbon of a halo- name → group
+	AmideAnions map[string]string  `yaml:"amide anions"`
+	Metals      map[string]string  `yaml:"metals"` // sodium → Na
+	Source      []string           `yaml:"source"`
 }
 
 // Group is a hydrocarbon (or heteroaryl) group of a name.
@@ -367,7 +369,7 @@ func (t *groupTable) formulaOf(family, name string) (made, bool) {
 		if metal == "" {
 			break
 		}
-		if f, ok := t.Imides[bare(rest)]; ok {
+		if f, ok := t.AmideAnions[bare(rest)]; ok {
 			g, err := ParseFormula(f)
 			return add(made{formula: g}, err == nil, metal)
 		}

@@ -46,6 +46,7 @@ func (c *Compendium) Merge(s *Substance) *Substance {
 	m := *s
 	f, ok := c.Family(s.Family)
 	if !ok {
+		m.needFromAttacks()
 		return &m
 	}
 	m.Sources = make(map[string]Source, len(s.Sources)+len(f.Sources))
@@ -57,6 +58,7 @@ func (c *Compendium) Merge(s *Substance) *Substance {
 	}
 	m.AttackedBy = mergeAttacks(s.AttackedBy, f.AttackedBy)
 	m.Exclusion = mergeExclusion(s.Exclusion, f.Exclusion)
+	m.needFromAttacks()
 	m.Waste = mergeWaste(s.Waste, f.Waste, f.Halogenated)
 	m.KeepFrom = joinAgents(s.KeepFrom, f.KeepFrom)
 	m.Cautions = join(s.Cautions, f.Cautions)
@@ -95,6 +97,43 @@ func (c *Compendium) Merge(s *Substance) *Substance {
 	}
 	return &m
 }
+
+// needFromAttacks works out how far air must be kept out where neither the
+// entry nor its family says: oxygen and carbon dioxide ask for an inert gas,
+// water alone for a drying tube. Only an entry of the compendium, which was
+// gone through with care, may conclude from silence that nothing is needed.
+func (s *Substance) needFromAttacks() {
+	if s.Exclusion != nil {
+		return
+	}
+	need, by := "none", "no attack by air or moisture in a working day is listed"
+	for _, a := range s.AttackedBy {
+		if a.Speed == "slow" || a.Speed == "very slow" {
+			continue
+		}
+		switch a.By {
+		case "oxygen", "air", "carbon dioxide":
+			need, by = "inert gas", a.By+" attacks it"
+		case "water", "moisture":
+			if need == "none" {
+				need, by = "drying tube", "moisture attacks it"
+			}
+		}
+	}
+	if need == "none" && (s.Declared || s.JudgedAs != "" || s.Family == "") {
+		return
+	}
+	s.Exclusion = &Exclusion{Need: need, Because: by, Source: []string{derivedSource}}
+	sources := make(map[string]Source, len(s.Sources)+1)
+	for k, v := range s.Sources {
+		sources[k] = v
+	}
+	sources[derivedSource] = Source{Cite: "derived from what attacks it", Kind: "common practice"}
+	s.Sources = sources
+}
+
+// derivedSource is the source key of what the compendium concludes by itself.
+const derivedSource = "derived from attacks"
 
 // fill puts the family's value where the entry has none.
 func fill[T any](to **T, from *T) {

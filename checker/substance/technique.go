@@ -1,7 +1,6 @@
 package substance
 
 import (
-	"io/fs"
 	"sync"
 
 	"ketyl/rules"
@@ -92,72 +91,3 @@ func (t *TechniqueTable) Rank(barrier string) (int, bool) {
 	}
 	return 0, false
 }
-
-// Site is what a laboratory has: rules/reference/site.yaml is the default, a
-// site file of one's own replaces any part of it.
-type Site struct {
-	Sources       map[string]Source           `yaml:"sources"`
-	Name          string                      `yaml:"name"`
-	Humidity      *Value                      `yaml:"relative humidity"`
-	Temperature   *Value                      `yaml:"temperature"`
-	Pressure      *Value                      `yaml:"pressure"`
-	Pump          *Value                      `yaml:"pump"`
-	Aspirator     *Value                      `yaml:"aspirator"`
-	GasPurity     *Value                      `yaml:"gas purity"`
-	Room          *Value                      `yaml:"room volume"`
-	AirChanges    *Value                      `yaml:"air changes"`
-	Grades        map[string]map[string]Value `yaml:"grades"`        // solvent → grade → water, ppm w/w
-	GradeDefault  map[string]Value            `yaml:"grade default"` // grade → water, ppm w/w, where a solvent's entry is silent
-	Containers    []Container                 `yaml:"containers"`
-	FillLimit     *Value                      `yaml:"fill limit"`     // of a waste container, %
-	ContainerSize *Value                      `yaml:"container size"` // where a container states none
-	Limits        map[string]Value            `yaml:"limits"`
-	Forbidden     []Agent                     `yaml:"forbidden"` // substances or families not used here
-	Source        []string                    `yaml:"source"`
-}
-
-// Container is a waste container. A stream may go in when it is of the right
-// matter, has one of the features in Only (if any are named), and has none of
-// those in Refuses.
-type Container struct {
-	Name    string   `yaml:"name"`
-	Names   []string `yaml:"names"`
-	Matter  []string `yaml:"matter"` // organic | aqueous | solid | sharp | glass
-	Only    []string `yaml:"only"`
-	Refuses []string `yaml:"refuses"`
-	PH      *Value   `yaml:"pH"`
-	Size    *Value   `yaml:"size"`
-	Source  []string `yaml:"source"`
-	Note    string   `yaml:"note"`
-}
-
-var defaultSite = sync.OnceValue(func() *Site {
-	s := &Site{}
-	if found := readTable(rules.FS, "site.yaml", s); len(found) > 0 {
-		return &Site{}
-	}
-	return s
-})
-
-// DefaultSite gives the laboratory that is assumed when no site file is given.
-// It is shared: copy it before changing it.
-func DefaultSite() *Site { return defaultSite() }
-
-// Container finds a waste container by any of its names.
-func (s *Site) Container(name string) (*Container, bool) {
-	key := joinTokens(tokens(name), true)
-	for i := range s.Containers {
-		c := &s.Containers[i]
-		if joinTokens(tokens(c.Name), true) == key {
-			return c, true
-		}
-		for _, n := range c.Names {
-			if joinTokens(tokens(n), true) == key {
-				return c, true
-			}
-		}
-	}
-	return nil, false
-}
-
-var _ fs.FS = rules.FS
