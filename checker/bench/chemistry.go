@@ -98,6 +98,25 @@ func (b *Bench) residue(v *vessel, p portion, name string) {
 	v.put(portion{sp: sp, mmol: p.mmol, g: p.mmol * 0.06, from: p.from})
 }
 
+// freed turns the alkoxide or amide that a reaction made into the product it
+// stands for, when water or acid sets that free.
+func (b *Bench) freed(v *vessel, p portion) bool {
+	given := p.from == "reaction"
+	if !given || b.p.Product == nil || p.sp.active == "carbanion" || p.sp.active == "hydride" {
+		return false
+	}
+	name := b.p.Product.Name.S
+	mw := p.sp.mw
+	if b.p.Product.Formula.Is() {
+		if f, err := substance.ParseFormula(b.p.Product.Formula.S); err == nil {
+			mw = f.Mass()
+		}
+	}
+	sp := b.madeSpecies(name, mw, "product")
+	v.put(portion{sp: sp, mmol: p.mmol, g: p.mmol * sp.mw / 1000, from: "product"})
+	return true
+}
+
 func (b *Bench) classHeat(kind string) Num { return b.heats[kind] }
 
 func (o *outcome) warm(n Num, mmol float64) {
@@ -151,7 +170,9 @@ func (b *Bench) waterAttack(v *vessel, o *outcome) {
 		} else if sp.live {
 			o.heatKnown = false
 		}
-		b.residue(v, got, "salts of "+sp.name)
+		if !b.freed(v, got) {
+			b.residue(v, got, "salts of "+sp.name)
+		}
 		o.did("water + " + sp.name)
 		// the water portion may have moved
 		water = nil

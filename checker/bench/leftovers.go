@@ -350,9 +350,7 @@ func refused(c *substance.Container, feat map[string]string, f *DiscardFacts) st
 				return ""
 			}
 		}
-		if feat["solid"] == "" {
-			return "it is only for " + strings.Join(c.Only, " or ")
-		}
+		return "it is only for " + strings.Join(c.Only, " or ")
 	}
 	return ""
 }

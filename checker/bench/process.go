@@ -754,7 +754,7 @@ func (b *Bench) firstOK(live []portion, l *lot, strength float64, v *vessel) boo
 				}
 				for _, n := range q.NeverFirst {
 					if (b.c.Is(w.sp.sub, n) || strings.EqualFold(n, w.sp.name)) && !listed(q.First, l, b) {
-						good = false
+						good = spared(q, v)
 					}
 				}
 			}
@@ -762,6 +762,22 @@ func (b *Bench) firstOK(live []portion, l *lot, strength float64, v *vessel) boo
 		ok = ok && good
 	}
 	return ok
+}
+
+// spared reports a solution weak and cold enough to be quenched directly.
+func spared(q *substance.Quench, v *vessel) bool {
+	if q.Unless == nil || v.volume() == 0 || v.blur != "" {
+		return false
+	}
+	c, err := quantity.ParseAs(q.Unless.Below, quantity.Molarity)
+	if err != nil || v.liveEq()/v.volume() > c.Value()*1.0001 {
+		return false
+	}
+	if q.Unless.At == "" {
+		return true
+	}
+	t, err := quantity.ParseAs(q.Unless.At, quantity.Temperature)
+	return err == nil && v.tC <= t.Value()+5
 }
 
 func listed(names []string, l *lot, b *Bench) bool {
@@ -1533,5 +1549,3 @@ func (b *Bench) distil(s *procedure.Step) {
 		}
 	}
 }
-
-var _ = substance.Source{}

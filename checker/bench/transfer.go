@@ -444,7 +444,12 @@ func (b *Bench) transfer(s *procedure.Step) {
 	}
 	for _, t := range s.RinseWith {
 		if b.material(t.S) != nil {
-			b.move(s, t, dest)
+			saved := s.Amount
+			s.Amount = s.RinseAmount
+			if s.Amount.Is() || b.material(t.S).left > 0 {
+				b.move(s, t, dest)
+			}
+			s.Amount = saved
 		}
 	}
 }
@@ -822,11 +827,12 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 		return
 	}
 	for _, c := range b.c.Clash(p.sp.sub, q.sp.sub) {
+		if c.By == "chart" {
+			continue // the chart is for waste: it sets every reagent against every solvent
+		}
 		b.saidUnknown["clash "+key+dest.name] = true
 		f := &ContactFacts{A: p.sp.name, B: q.sp.name, FamilyA: p.sp.family, FamilyB: q.sp.family, Consequence: c.Consequence, Severe: c.Grave, Vessel: b.facts(dest), Source: c.Source, TemperatureC: Num{V: dest.tC, Known: true}}
 		switch c.By {
-		case "chart":
-			f.Kind = "group pair"
 		case "pair":
 			f.Kind = "specific pair"
 		default:
@@ -837,9 +843,7 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 		}
 		f.Intended = quench || b.intended(p.sp, q.sp) || s.Verb.Group == procedure.Finish
 		b.emit(Event{Kind: "contact", Facts: f, Subject: p.sp.name + " with " + q.sp.name, Cause: "contact " + key})
-		if c.By != "chart" {
-			break
-		}
+		break
 	}
 }
 

@@ -370,7 +370,22 @@ func (b *Bench) acceptedHere(v *vessel, sp *species) (bool, string) {
 			}
 			return true, a.Barrier + " " + a.When
 		case has(w, "solution"):
-			if v.volume() > 0 {
+			// "as a solution of 1 M or less": the figure in the words counts
+			limit := math.Inf(1)
+			for _, word := range strings.Fields(w) {
+				if n, err := quantity.Parse(word + " M"); err == nil && n.Known() {
+					limit = n.Value()
+				}
+			}
+			if p := v.find(sp); p != nil && v.volume() > 0 && p.mmol/v.volume() <= limit*1.05 {
+				return true, a.Barrier + " " + a.When
+			}
+		case has(w, "ammonia"):
+			if v.solventShare("ammonia") > 0.3 {
+				return true, a.Barrier + " " + a.When
+			}
+		case has(w, "alcohol"):
+			if v.hasFamily("alcohol") {
 				return true, a.Barrier + " " + a.When
 			}
 		case has(w, "ether") && v.solventShare("diethyl ether") > 0.3:
