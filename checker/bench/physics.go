@@ -89,12 +89,13 @@ func SweepNeeded(y0, y, yGas float64) float64 { return math.Log((y0 - yGas) / (y
 
 // SaturationMbar is the vapour pressure of water, mbar, by the Magnus form of
 // Alduchov and Eskridge, J. Appl. Meteorol. 1996, 35, 601 (0.4 % between −40
-// and 50 °C); above 50 °C by the Antoine constants of the NIST WebBook.
+// and 50 °C); above that by the Antoine constants of the NIST WebBook for 344
+// to 373 K, which join it within 0.3 %.
 func SaturationMbar(tC float64) float64 {
-	if tC <= 50 {
+	if tC <= 55 {
 		return 6.1094 * math.Exp(17.625*tC/(tC+243.04))
 	}
-	return 1000 * math.Pow(10, 4.6543-1435.264/(tC+zeroC-64.848))
+	return 1000 * math.Pow(10, 5.0768-1659.793/(tC+zeroC-45.854))
 }
 
 // GasMmol is the amount of ideal gas, mmol, in a volume (mL) at a partial
