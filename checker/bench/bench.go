@@ -70,6 +70,7 @@ type Bench struct {
 	heats map[string]Num
 
 	bySub       map[string]*species
+	notKnown    map[string][]string
 	byName      map[string]*species
 	declared    map[string]*substance.Substance
 	saidUnknown map[string]bool
@@ -124,7 +125,7 @@ type openTransfer struct {
 // Run plays a procedure. The compendium and site are only read.
 func Run(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) *Trace {
 	b := &Bench{p: p, c: c, site: site, ref: loadReference(),
-		bySub: map[string]*species{}, byName: map[string]*species{}, declared: map[string]*substance.Substance{},
+		bySub: map[string]*species{}, byName: map[string]*species{}, notKnown: map[string][]string{}, declared: map[string]*substance.Substance{},
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
 		evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats

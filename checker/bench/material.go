@@ -64,8 +64,12 @@ func (b *Bench) lookup(name string) (*species, []string) {
 		b.byName[key] = sp
 		return sp, nil
 	}
+	if near, ok := b.notKnown[key]; ok {
+		return nil, near
+	}
 	s, near := b.c.Lookup(name)
 	if s == nil {
+		b.notKnown[key] = near
 		return nil, near
 	}
 	sp := b.species(s)
@@ -92,8 +96,12 @@ func (b *Bench) madeSpecies(name string, mw float64, family string) *species {
 	if sp, ok := b.byName[key]; ok {
 		return sp
 	}
-	if sp, _ := b.lookup(name); sp != nil {
-		return sp
+	// a name of our own making is not looked up: "adduct of … and
+	// phenylmagnesium bromide" is no Grignard reagent
+	if !strings.Contains(name, " of ") {
+		if sp, _ := b.lookup(name); sp != nil {
+			return sp
+		}
 	}
 	sp := &species{name: name, family: family, mw: mw, cp: solidCp, made: true, attacked: map[string]string{},
 		bp: Missing("the boiling point of " + name), fp: Missing("the melting point of " + name), flash: Missing("the flash point of " + name)}

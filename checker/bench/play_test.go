@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"encoding/json"
 	"os"
 	"testing"
 
@@ -28,24 +27,60 @@ func playFile(t *testing.T, name string) *Trace {
 	return Run(p, c, substance.DefaultSite())
 }
 
+// The design's example, by hand: 1.06 g of 99 % benzaldehyde is 9.89 mmol,
+// 6.9 mL of 1.6 M butyllithium is 11.04 mmol.
 func TestPhenylpentanol(t *testing.T) {
 	tr := playFile(t, "../procedure/testdata/phenylpentanol.yaml")
 	for _, f := range tr.Findings {
-		t.Log(f.Rule, f.Message)
+		t.Error(f.Rule, f.Message)
 	}
+	state := func(step int, vessel string) VesselState {
+		t.Helper()
+		v, ok := tr.Steps[step-1].Vessels[vessel]
+		if !ok {
+			t.Fatalf("step %d has no %s", step, vessel)
+		}
+		return v
+	}
+	near(t, "oxygen after three cycles at 1 mbar, ppm", state(3, "flask").OxygenPPM, 2.1, 0.02) // floor: gas of 99.999 %
+	near(t, "live butyllithium", state(7, "flask").LiveMmol["n-butyllithium"], 11.04, 0.005)
+	near(t, "alkoxide", state(8, "flask").Contents["lithium 1-phenylpentoxide"], 9.89, 0.001)
+	near(t, "butyllithium left", state(8, "flask").LiveMmol["n-butyllithium"], 1.13, 0.02)
+	if n := len(state(10, "flask").LiveMmol); n != 0 {
+		t.Errorf("%d live species after the quench", n)
+	}
+	near(t, "alcohol in the ether layer", state(11, "ether layer").Contents["1-phenylpentan-1-ol"], 9.89, 0.001)
+	if tr.Figures.Limiting != "benzaldehyde" {
+		t.Errorf("limiting reagent %q", tr.Figures.Limiting)
+	}
+	near(t, "theoretical yield, g", tr.Figures.TheoreticalG.V, 9.888*164.244/1000, 0.001)
+	var gas, loss float64
 	for _, e := range tr.Events {
-		if e.Kind == "step" || e.Kind == "apparatus" {
-			continue
+		switch f := e.Facts.(type) {
+		case *ReleaseFacts:
+			gas += f.Mmol.V
+		case *WaterFacts:
+			loss = f.LossPercent.V
 		}
-		b, _ := json.Marshal(e.Facts)
-		s := string(b)
-		if len(s) > 600 {
-			s = s[:600]
-		}
-		t.Logf("%d %s %s: %s", e.Step, e.Kind, e.Subject, s)
 	}
-	for _, s := range tr.Steps {
-		b, _ := json.Marshal(s.Vessels)
-		t.Logf("%d %s: %s", s.Step, s.Text, b)
+	near(t, "butane from the quench, mmol", gas, 1.12, 0.02)
+	if loss <= 0 || loss > 1 {
+		t.Errorf("sieve-dried THF costs %v %% of the reagent", loss)
+	}
+}
+
+func BenchmarkRun(b *testing.B) {
+	raw, err := os.ReadFile("../procedure/testdata/phenylpentanol.yaml")
+	if err != nil {
+		b.Fatal(err)
+	}
+	p, _ := procedure.Load("phenylpentanol.yaml", raw)
+	c, err := substance.Default()
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		Run(p, c, substance.DefaultSite())
 	}
 }

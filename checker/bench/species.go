@@ -91,7 +91,9 @@ func (b *Bench) species(s *substance.Substance) *species {
 	if sp, ok := b.bySub[s.Name]; ok {
 		return sp
 	}
-	s = b.c.Merge(s)
+	if s.Declared {
+		s = b.c.Merge(s) // entries of the compendium come merged
+	}
 	sp := &species{name: s.Name, sub: s, family: s.Family, density: 0, cp: organicCp, attacked: map[string]string{}}
 	fam, _ := b.c.Family(s.Family)
 	sp.mw, _ = s.MolarMass()

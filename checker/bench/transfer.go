@@ -560,6 +560,10 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 
 	degassedBefore := dest.degassed || hadVolume == 0
 	for _, p := range l.portions {
+		if !p.maybe {
+			// fresh halide reacts even where the rest of an earlier one stays
+			dest.doneHalide = slices.DeleteFunc(dest.doneHalide, func(sp *species) bool { return sp == p.sp })
+		}
 		dest.put(p)
 	}
 	dest.acid += l.acid
@@ -620,6 +624,12 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 		GasL: Got(0), FunnelFill: Missing("the size of the funnel"), MlPerGHydride: Missing("the hydride and solvent amounts"), FillAfter: Missing("the size of " + dest.name), FillAtEnd: Missing("the size of " + dest.name), Concentration: Missing("the volume")}
 	if l.m != nil {
 		f.Material = b.materialFacts(l.m, l.share)
+		if l.from != nil && l.blur == "" {
+			f.Material.Mmol, f.Material.VolumeML = Got(l.mmol(l.m.sp)), Got(l.ml())
+			if l.m.sp.mw > 0 {
+				f.Material.MassG = Got(l.mmol(l.m.sp) * l.m.sp.mw / 1000)
+			}
+		}
 	} else {
 		sp := mainOf(l.portions)
 		f.Material = b.speciesFacts(sp)

@@ -153,14 +153,17 @@ func (c *Compendium) Clash(a, b *Substance) []Conflict {
 			out = append(out, k)
 		}
 	}
-	for _, p := range r.Pairs {
-		for _, side := range [2][2]*Substance{{a, b}, {b, a}} {
-			wa, ok1 := c.oneOf(p.A, side[0])
-			wb, ok2 := c.oneOf(p.B, side[1])
-			if !ok1 || !ok2 {
+	as, bs := c.pairSides(a), c.pairSides(b)
+	for i, p := range r.Pairs {
+		for _, side := range [2]struct {
+			a, b   *Substance
+			sa, sb []pairSide
+		}{{a, b, as, bs}, {b, a, bs, as}} {
+			wa, wb := side.sa[i].a, side.sb[i].b
+			if wa == "" || wb == "" {
 				continue
 			}
-			k := Conflict{A: side[0].Name, B: side[1].Name, By: "pair", ID: p.ID, Groups: [2]string{wa, wb}, Consequence: p.Consequence, Grave: p.Grave}
+			k := Conflict{A: side.a.Name, B: side.b.Name, By: "pair", ID: p.ID, Groups: [2]string{wa, wb}, Consequence: p.Consequence, Grave: p.Grave}
 			k.Source, k.SourceKind = cite(r.Sources, p.Source)
 			out = append(out, k)
 			break
@@ -174,6 +177,28 @@ func (c *Compendium) Clash(a, b *Substance) []Conflict {
 				out = append(out, conflict)
 			}
 		}
+	}
+	return out
+}
+
+// pairSide is the word by which a substance stands on either side of a known
+// pair; empty when it does not.
+type pairSide struct{ a, b string }
+
+// pairSides works out once for a substance on which sides of the known pairs
+// it stands.
+func (c *Compendium) pairSides(s *Substance) []pairSide {
+	if v, ok := c.sides.Load(s); ok {
+		return v.([]pairSide)
+	}
+	pairs := c.reactivity().Pairs
+	out := make([]pairSide, len(pairs))
+	for i, p := range pairs {
+		out[i].a, _ = c.oneOf(p.A, s)
+		out[i].b, _ = c.oneOf(p.B, s)
+	}
+	if !s.Declared && c.sidesKept.Add(1) <= maxDerived {
+		c.sides.Store(s, out)
 	}
 	return out
 }

@@ -38,6 +38,8 @@ type Compendium struct {
 	desiccants  func() *DesiccantTable
 	derivations sync.Map // name → *Substance; what Derive has worked out
 	derived     atomic.Int64
+	sides       sync.Map // *Substance → []pairSide
+	sidesKept   atomic.Int64
 }
 
 // maxDerived bounds the derived substances kept, so that a long-running editor
