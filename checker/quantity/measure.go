@@ -154,7 +154,7 @@ func (p *parser) unit() (measure, bool, *Error) {
 	if isLetter(s[0]) {
 		if basis, n := percentAt(s); n > 0 {
 			p.i += n
-			return measure{sym: "%", dim: Fraction, factor: 1e-2, basis: basis}, true, nil
+			return measure{sym: "%", dim: Fraction, factor: 1e-2, div: 100, basis: basis}, true, nil
 		}
 	}
 	row, n, hint := rowAt(s)
@@ -168,6 +168,19 @@ func (p *parser) unit() (measure, bool, *Error) {
 			return m, ok, err
 		}
 		p.i = mark
+		// "1.1 hydride equiv"
+		k := 0
+		for k < len(s) && s[k] >= 'a' && s[k] <= 'z' {
+			k++
+		}
+		if k > 0 && k < len(s) && s[k] == ' ' {
+			if eq, n, _ := rowAt(s[k+1:]); eq != nil && eq.dim == Equivalents {
+				m := eq.reading(0)
+				m.of = s[:k]
+				p.i += k + 1 + n
+				return m, true, nil
+			}
+		}
 		return measure{}, false, nil
 	}
 	p.i += n
@@ -185,7 +198,7 @@ func (p *parser) unit() (measure, bool, *Error) {
 	if m.dim == Time {
 		if k := minusOne(p.rest(), false); k > 0 {
 			p.i += k
-			return measure{sym: "/" + m.sym, dim: PerTime, factor: 1 / m.factor, ratio: true}, true, nil
+			return measure{sym: "/" + m.sym, dim: PerTime, factor: 1 / m.factor, div: divisor(1 / m.factor), ratio: true}, true, nil
 		}
 		return m, true, nil
 	}
@@ -348,6 +361,7 @@ func (p *parser) quotient(top, under measure, n float64, at int) (measure, bool,
 			sym = ""
 		}
 		m.sym = sym + "/" + under.sym
+		m.div = divisor(m.factor)
 		return m, true, nil
 	}
 	// A figure under the line: kept in the base unit, which every figure of
@@ -357,7 +371,7 @@ func (p *parser) quotient(top, under measure, n float64, at int) (measure, bool,
 	m.sym = kinds[m.dim].base
 	if m.dim == Fraction {
 		m.pre /= 1e-2
-		m.factor, m.sym = 1e-2, "%"
+		m.factor, m.div, m.sym = 1e-2, 100, "%"
 	}
 	return m, true, nil
 }
@@ -372,7 +386,7 @@ func unitNamed(name string, want mask) (*measure, error) {
 	p.space()
 	if err != nil || !ok || p.i < len(name) || m.pre != 0 {
 		hint := ""
-		if u := near(strings.TrimSpace(name)); u != "" {
+		if u := nearUnit(strings.TrimSpace(name)); u != "" {
 			hint = ", perhaps " + u
 		}
 		return nil, fmt.Errorf("%q is not a unit%s", name, hint)
@@ -380,43 +394,66 @@ func unitNamed(name string, want mask) (*measure, error) {
 	return &m, nil
 }
 
-// near returns the spelling of a unit or a word nearest to the first word of
-// s, or "" if none is near.
-func near(s string) string {
-	end := 0
-	for end < len(s) && s[end] != ' ' && s[end] != ',' && s[end] != ';' && s[end] != ')' {
-		end++
-	}
-	w := strings.ToLower(s[:end])
-	if len(w) < 2 || len(w) > 24 || isDigit(w[0]) {
-		return ""
-	}
-	best, at := "", 2
-	if len(w) > 5 {
-		at = 3
-	}
-	try := func(name, print string) {
-		if len(name) < 2 {
-			return
-		}
-		if d := distance(w, strings.ToLower(name), at); d < at {
-			best, at = print, d
-		}
-	}
+// nearUnit returns the unit whose spelling is nearest to the first word of s,
+// or "" if none is near.
+func nearUnit(s string) string {
+	n := newNearest(s)
 	for i := range units {
 		u := &units[i]
 		for rest := u.sym + "|" + u.names; rest != ""; {
 			var name string
 			name, rest, _ = strings.Cut(rest, "|")
-			try(name, u.sym)
+			n.try(name, u.sym)
 		}
+	}
+	return n.best
+}
+
+// nearWord returns the word nearest to the whole of s, or "".
+func nearWord(s string) string {
+	n := newNearest("")
+	n.word, n.at = strings.ToLower(s), 2
+	if len(s) > 5 {
+		n.at = 3
+	}
+	if len(s) < 4 || len(s) > 24 {
+		return ""
 	}
 	for i := range words {
 		if w := &words[i]; w.kind >= wordVague && len(w.text) > 3 {
-			try(w.text, w.canon)
+			n.try(w.text, w.canon)
 		}
 	}
-	return best
+	return n.best
+}
+
+type nearest struct {
+	word, best string
+	at         int // the distance to beat
+}
+
+func newNearest(s string) nearest {
+	end := 0
+	for end < len(s) && s[end] != ' ' && s[end] != ',' && s[end] != ';' && s[end] != ')' && s[end] != '/' {
+		end++
+	}
+	n := nearest{word: strings.ToLower(s[:end]), at: 2}
+	if end > 5 {
+		n.at = 3
+	}
+	if end < 2 || end > 24 || isDigit(s[0]) {
+		n.at = 0
+	}
+	return n
+}
+
+func (n *nearest) try(name, print string) {
+	if n.at == 0 || len(name) < 2 {
+		return
+	}
+	if d := distance(n.word, strings.ToLower(name), n.at); d < n.at {
+		n.best, n.at = print, d
+	}
 }
 
 // distance is the number of letters to add, drop, change or swap with their

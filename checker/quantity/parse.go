@@ -20,7 +20,8 @@ type parser struct {
 	many bool // several expressions stand in the text, so commas and brackets part them
 	sol  bool // a solution's strength: "in" and what follows is left to the caller
 
-	unitAt int // where the last unit began
+	unitAt int       // where the last unit began
+	seen   Dimension // what the last unit measures, for the example of an error
 }
 
 // Parse reads one quantity of any dimension. The error is an *Error.
@@ -99,7 +100,7 @@ func (p *parser) example() string {
 			return kinds[d].example
 		}
 	}
-	return kinds[None].example
+	return kinds[p.seen].example
 }
 
 // fail returns an error at byte at.
@@ -122,11 +123,12 @@ func foundAt(s string, at int) string {
 }
 
 func (p *parser) unexpected(q *Quantity) *Error {
-	e := p.fail(p.i, "the end of "+q.Dim.String())
-	if p.want == 0 && q.Dim < dimensions {
-		e.Example = kinds[q.Dim].example
+	p.seen = q.Dim
+	if k := digits(p.rest()); k > 0 && q.Dim == Count && q.Unit == "" {
+		p.seen = None
+		return p.fail(p.i, "one figure with its unit (thousands are written 1000 or 1,000)")
 	}
-	return e
+	return p.fail(p.i, "the end of "+q.Dim.String())
 }
 
 func (p *parser) otherDimension(start int, want mask, q *Quantity) *Error {
@@ -573,16 +575,28 @@ func (p *parser) number(b *bound) (number, bool, *Error) {
 	default:
 		return n, false, nil
 	}
-	n = number{v: w.low, at: p.i, end: p.i + k, word: w, whole: w.low >= 1 && w.kind == wordNumber, part: w.kind == wordShare}
+	n = number{v: w.low, at: p.i, end: p.i + k, word: w, whole: w.kind == wordNumber, part: w.kind == wordShare}
 	p.i += k
+	mark := p.i
+	p.space()
+	if k := matchWords(p.rest(), "and a half"); k > 0 && w.kind == wordNumber {
+		p.i += k
+		n.v, n.end, n.whole = n.v+0.5, p.i, false
+	} else {
+		p.i = mark
+	}
 	return n, true, nil
 }
 
 // notFigure is the error where a figure should begin.
 func (p *parser) notFigure() *Error {
+	if row, _, _ := rowAt(p.rest()); row != nil {
+		p.seen = row.dim
+		return p.fail(p.i, "a figure before the unit")
+	}
 	e := p.fail(p.i, p.expectation("a quantity"))
-	if word := near(p.rest()); word != "" {
-		e.Expected += ", such as " + word
+	if word := nearWord(strings.TrimSpace(p.rest())); word != "" {
+		e.Expected += ", perhaps " + word
 	}
 	return e
 }
@@ -778,7 +792,7 @@ func (p *parser) span(q *Quantity, b *bound, n1 number) *Error {
 		m2 = measure{dim: Count, factor: 1}
 		m1 = m2
 		if q.Dim == Fraction { // 1/2 alone
-			m2 = measure{sym: "%", dim: Fraction, factor: 1e-2}
+			m2 = measure{sym: "%", dim: Fraction, factor: 1e-2, div: 100}
 			m1 = m2
 			n1.v, n2.v = n1.v*100, n2.v*100
 		}
@@ -794,10 +808,8 @@ func (p *parser) span(q *Quantity, b *bound, n1 number) *Error {
 
 // set puts the figures into q in the base unit.
 func (p *parser) set(q *Quantity, n1, n2 *number, m1, m2 *measure, ranged, plusMinus, doubled bool) *Error {
-	q.Dim, q.Unit = m2.dim, m2.sym
-	if m2.basis != "" {
-		q.Basis = m2.basis
-	}
+	q.Dim, q.Unit, q.Basis, q.Of = m2.dim, m2.sym, m2.basis, m2.of
+	p.seen = q.Dim
 	if m2.pre != 0 {
 		n1.v, n2.v = tidy(n1.v*m2.pre), tidy(n2.v*m2.pre)
 		if *m1 == *m2 {
@@ -947,7 +959,7 @@ func (p *parser) unknownUnit(at int) *Error {
 	if p.want != 0 {
 		e.Expected = "the unit of " + p.expectation("")
 	}
-	if u := near(p.s[at:]); u != "" {
+	if u := nearUnit(p.s[at:]); u != "" {
 		e.Expected += ", perhaps " + u
 	}
 	return e
@@ -994,6 +1006,15 @@ func (p *parser) trail(q *Quantity, b *bound) *Error {
 			if basis, n := basisAt(s); n > 0 {
 				q.Basis = basis
 				p.i += n
+				continue
+			}
+		}
+		if spaced && !p.sol && q.Times == 1 && q.Low == q.High && q.Word == "" {
+			ok, err := p.inPortions(q, b)
+			if err != nil {
+				return err
+			}
+			if ok {
 				continue
 			}
 		}
@@ -1049,6 +1070,61 @@ of:
 	// "1.1 hydride equiv" is read with the unit.
 	p.i = mark
 	return nil
+}
+
+// inPortions reads "in three portions", "in about 0.5 mL portions" and "in
+// portions of 0.5 mL" after a total, which is shared out evenly.
+func (p *parser) inPortions(q *Quantity, b *bound) (bool, *Error) {
+	mark := p.i
+	n := matchWords(p.rest(), "in")
+	if n == 0 || q.Dim == Word || q.Dim == None || canBeNegative(q.Dim) {
+		return false, nil
+	}
+	p.i += n
+	p.space()
+	after := false
+	if n := matchWords(p.rest(), "portions of"); n > 0 {
+		p.i += n
+		after = true
+	}
+	own := *b
+	p.leads(&own)
+	count, ok, err := p.number(&own)
+	if err != nil || !ok || count.word != nil && count.word.kind != wordNumber || count.signed {
+		p.i = mark
+		return false, nil
+	}
+	unit, _, uerr := unitOrBase(q)
+	if uerr != nil {
+		p.i = mark
+		return false, nil
+	}
+	times := count.v
+	if after || !count.whole || !p.portionNoun() {
+		size := Quantity{Times: 1}
+		if err := p.span(&size, &own, count); err != nil || size.Dim != q.Dim || size.Low <= 0 || size.Low != size.High || !after && !p.portionNoun() {
+			p.i = mark
+			return false, nil
+		}
+		times = math.Round(q.Low / size.Low)
+	}
+	if !(times >= 1 && times <= 1000) {
+		return false, p.fail(mark, "portions smaller than the whole, a thousand at most")
+	}
+	*b = own
+	q.Times = int(times)
+	q.Low = unit.toBase(unit.fromBase(q.Low) / times)
+	q.High = q.Low
+	return true, nil
+}
+
+// unitOrBase returns the unit q is written in.
+func unitOrBase(q *Quantity) (*measure, bool, error) {
+	if q.Unit == "" || q.Unit == ratioUnit {
+		return &measure{dim: q.Dim, factor: 1}, false, nil
+	}
+	m, err := unitNamed(q.Unit, maskOf(q.Dim))
+	return m, true, err
 }
 
 // ParseAll reads several expressions of one amount, each kept as written:

@@ -105,7 +105,7 @@ func (q Quantity) appendFigures(b []byte, w *word) []byte {
 	}
 	if unit != "" {
 		b = append(b, ' ')
-		if q.Dim == Count && (high != 1 || vague) {
+		if (q.Dim == Count || unit == "week") && (high != 1 || vague) {
 			unit = plural(unit, 2)
 		}
 		b = append(b, unit...)

@@ -181,23 +181,18 @@ func (p *parser) solvent(out *Solution) *Error {
 		if err := v.body(&q, &b); err != nil {
 			return err
 		}
-		if q.Dim != Volume {
+		switch q.Dim {
+		case Volume:
+			q.Raw = strings.TrimSpace(p.s[at:v.i])
+			out.SolventVolume = q
+			p.i = v.i
+			if err := p.solventOf(); err != nil {
+				return err
+			}
+		case Fraction, Molarity:
+			// "in 2 % nitric acid": the solvent is itself a solution.
+		default:
 			return v.fail(at, "a volume of solvent, not "+q.Dim.String())
-		}
-		q.Raw = strings.TrimSpace(p.s[at:v.i])
-		out.SolventVolume = q
-		p.i = v.i
-		p.space()
-		if n := matchWords(p.rest(), "of"); n > 0 {
-			p.i += n
-			p.space()
-			if n := matchWords(p.rest(), "the"); n > 0 {
-				p.i += n
-				p.space()
-			}
-			if p.i == len(p.s) {
-				return p.fail(p.i, "the solvent")
-			}
 		}
 	} else if p.i == len(p.s) {
 		return p.fail(p.i, "the solvent")
@@ -224,5 +219,24 @@ func (p *parser) solvent(out *Solution) *Error {
 	}
 	out.Solvent = name
 	p.i = len(p.s)
+	return nil
+}
+
+// solventOf reads "of" and "the" between a volume and its solvent.
+func (p *parser) solventOf() *Error {
+	p.space()
+	n := matchWords(p.rest(), "of")
+	if n == 0 {
+		return nil
+	}
+	p.i += n
+	p.space()
+	if n := matchWords(p.rest(), "the"); n > 0 {
+		p.i += n
+		p.space()
+	}
+	if p.i == len(p.s) {
+		return p.fail(p.i, "the solvent")
+	}
 	return nil
 }

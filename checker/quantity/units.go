@@ -64,8 +64,8 @@ var units = [...]unit{
 	{sym: "‰", dim: Fraction, factor: 1e-3, names: "per mille|permille", source: "exact"},
 	{sym: "ppm", dim: Fraction, factor: 1e-6, names: "p.p.m.|p.p.m|parts per million", source: "exact"},
 	{sym: "ppb", dim: Fraction, factor: 1e-9, names: "p.p.b.|p.p.b|parts per billion", source: "exact"},
-	{sym: "ppmv", dim: Fraction, factor: 1e-6, names: "ppm v", source: "exact (v/v)"},
-	{sym: "ppmw", dim: Fraction, factor: 1e-6, names: "ppm w", source: "exact (w/w)"},
+	{sym: "ppmv", dim: Fraction, factor: 1e-6, source: "exact (v/v)"},
+	{sym: "ppmw", dim: Fraction, factor: 1e-6, source: "exact (w/w)"},
 
 	// Temperature, in °C; a difference, in K.
 	{sym: "°C", dim: Temperature, alt: TemperatureRange, altSym: "K", altFac: 1, factor: 1, exact: true,
@@ -191,14 +191,19 @@ type measure struct {
 	alt    Dimension
 	factor float64
 	zero   float64
+	div    float64 // 1/factor where that is whole, so that 180 ppm is 0.00018 to the last digit; else 0
 	pre    float64 // what a figure is multiplied by first, for "6 drops every 30 s"; 0 for none
 	basis  string  // a fraction written as one unit over another: w/w, v/v, mol
 	ratio  bool    // one unit over another
+	of     string  // "hydride" in "1.1 hydride equiv"
 }
 
 func (m *measure) toBase(v float64) float64 {
 	if m.zero == 0 && m.factor == 1 {
 		return v
+	}
+	if m.div != 0 {
+		return v / m.div
 	}
 	b := (v + m.zero) * m.factor
 	if m.dim == Temperature {
@@ -209,6 +214,9 @@ func (m *measure) toBase(v float64) float64 {
 }
 
 func (m *measure) fromBase(b float64) float64 {
+	if m.div != 0 {
+		return b * m.div
+	}
 	v := b/m.factor - m.zero
 	if m.dim == Temperature {
 		v = math.Round(v*1e9) / 1e9
@@ -235,7 +243,18 @@ func (m mask) has(d Dimension) bool { return m&(1<<d) != 0 }
 // wanted.
 func (u *unit) reading(want mask) measure {
 	if u.alt != None && want != 0 && !want.has(u.dim) && want.has(u.alt) {
-		return measure{sym: u.altSym, dim: u.alt, alt: u.dim, factor: u.altFac}
+		return measure{sym: u.altSym, dim: u.alt, alt: u.dim, factor: u.altFac, div: divisor(u.altFac)}
 	}
-	return measure{sym: u.sym, dim: u.dim, alt: u.alt, factor: u.factor, zero: u.zero}
+	return measure{sym: u.sym, dim: u.dim, alt: u.alt, factor: u.factor, zero: u.zero, div: divisor(u.factor)}
+}
+
+// divisor returns the whole number of which factor is the reciprocal, or 0.
+func divisor(factor float64) float64 {
+	if factor >= 1 {
+		return 0
+	}
+	if d := math.Round(1 / factor); 1/d == factor {
+		return d
+	}
+	return 0
 }
