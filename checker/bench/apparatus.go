@@ -123,7 +123,7 @@ func (b *Bench) layOut() {
 		case "scrubber":
 			v.scrub = &scrubber{what: p.row.Fill.S, mmol: Missing("how much absorbent the scrubber holds")}
 			if p.row.Fill.Is() {
-				v.scrub.with, _ = b.lookup(p.row.Fill.S)
+				v.scrub.with = b.lookup(p.row.Fill.S)
 			}
 		}
 	}

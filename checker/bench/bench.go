@@ -70,7 +70,7 @@ type Bench struct {
 	heats map[string]Num
 
 	bySub       map[string]*species
-	notKnown    map[string][]string
+	notKnown    map[string]bool
 	byName      map[string]*species
 	declared    map[string]*substance.Substance
 	saidUnknown map[string]bool
@@ -125,7 +125,7 @@ type openTransfer struct {
 // Run plays a procedure. The compendium and site are only read.
 func Run(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) *Trace {
 	b := &Bench{p: p, c: c, site: site, ref: loadReference(),
-		bySub: map[string]*species{}, byName: map[string]*species{}, notKnown: map[string][]string{}, declared: map[string]*substance.Substance{},
+		bySub: map[string]*species{}, byName: map[string]*species{}, notKnown: map[string]bool{}, declared: map[string]*substance.Substance{},
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
 		evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats
@@ -247,7 +247,7 @@ func (b *Bench) resolveReactions() {
 			mass += c.Moles * sp.mw
 		}
 		for _, g := range row.Gives {
-			sp, _ := b.lookup(g.Name.S)
+			sp := b.lookup(g.Name.S)
 			if sp == nil {
 				mw := mass / max(g.Moles, 1)
 				fam := "product"
@@ -272,7 +272,7 @@ func (b *Bench) named(t procedure.Text) *species {
 			return m.sp
 		}
 	}
-	sp, near := b.lookup(t.S)
+	sp := b.lookup(t.S)
 	if sp == nil {
 		for _, r := range b.reactions {
 			for _, g := range r.gives {
@@ -281,7 +281,7 @@ func (b *Bench) named(t procedure.Text) *species {
 				}
 			}
 		}
-		b.unknownName(t.S, near, t.Span)
+		b.unknownName(t.S, t.Span)
 		return b.unknownSpecies(t.S)
 	}
 	return sp
@@ -294,7 +294,7 @@ func (b *Bench) material(name string) *material {
 		}
 	}
 	// another usual name of a listed substance
-	if sp, _ := b.lookup(name); sp != nil {
+	if sp := b.lookup(name); sp != nil {
 		for _, m := range b.materials {
 			if m.sp == sp {
 				return m

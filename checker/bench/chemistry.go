@@ -195,7 +195,7 @@ func (b *Bench) gasOrProduct(v *vessel, from *species, g substance.Gas, mmol flo
 		name = b.conjugate(from)
 	}
 	n := mmol * g.Moles
-	sp, _ := b.lookup(name)
+	sp := b.lookup(name)
 	if sp != nil && !sp.gas && sp.bp.Known && sp.bp.V > 25 {
 		ml := 0.0
 		if sp.density > 0 {

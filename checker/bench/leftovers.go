@@ -202,7 +202,7 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 			origin = v
 			contents, acid = slices.Clone(v.contents), v.acid
 			v.discarded = true
-		} else if sp, _ := b.lookup(o.S); sp != nil {
+		} else if sp := b.lookup(o.S); sp != nil {
 			contents = []portion{{sp: sp, mmol: 1, g: sp.mw / 1000, from: o.S}}
 		}
 	}
@@ -807,7 +807,7 @@ func (b *Bench) yield(f *ProcedureFacts) {
 		}
 	}
 	if mw == 0 {
-		if sp, _ := b.lookup(p.Name.S); sp != nil {
+		if sp := b.lookup(p.Name.S); sp != nil {
 			mw = sp.mw
 		}
 	}

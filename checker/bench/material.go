@@ -54,27 +54,31 @@ var gradeWords = map[string]string{
 	"saturated": "saturated", "wet": "saturated",
 }
 
-func (b *Bench) lookup(name string) (*species, []string) {
+// lookup finds a substance; nil when nothing is known of the name.
+func (b *Bench) lookup(name string) *species {
 	key := strings.ToLower(name)
 	if sp, ok := b.byName[key]; ok {
-		return sp, nil
+		return sp
 	}
 	if d, ok := b.declared[key]; ok {
 		sp := b.species(d)
 		b.byName[key] = sp
-		return sp, nil
+		return sp
 	}
-	if near, ok := b.notKnown[key]; ok {
-		return nil, near
+	if b.notKnown[key] {
+		return nil
 	}
-	s, near := b.c.Lookup(name)
-	if s == nil {
-		b.notKnown[key] = near
-		return nil, near
+	s, ok := b.c.Find(name)
+	if !ok {
+		s, ok = b.c.Derive(name, "", "")
+	}
+	if !ok {
+		b.notKnown[key] = true
+		return nil
 	}
 	sp := b.species(s)
 	b.byName[key] = sp
-	return sp, nil
+	return sp
 }
 
 // unknownSpecies stands in for a substance that nothing is known of, so that
@@ -99,7 +103,7 @@ func (b *Bench) madeSpecies(name string, mw float64, family string) *species {
 	// a name of our own making is not looked up: "adduct of … and
 	// phenylmagnesium bromide" is no Grignard reagent
 	if !strings.Contains(name, " of ") {
-		if sp, _ := b.lookup(name); sp != nil {
+		if sp := b.lookup(name); sp != nil {
 			return sp
 		}
 	}
@@ -146,10 +150,10 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 	if row.Substance.Is() {
 		want = row.Substance.S
 	}
-	sp, near := b.lookup(want)
+	sp := b.lookup(want)
 	if sp == nil {
 		sp = b.unknownSpecies(want)
-		m.nearest = near
+		_, m.nearest = b.c.Lookup(want)
 	} else {
 		m.known = true
 	}
@@ -288,11 +292,11 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 		}
 	}
 	if name != "" {
-		if s, near := b.lookup(name); s != nil {
+		if s := b.lookup(name); s != nil {
 			m.solvent = s
 		} else {
 			m.solvent = b.unknownSpecies(name)
-			b.unknownName(name, near, row.SolSpan)
+			b.unknownName(name, row.SolSpan)
 		}
 	}
 	rhoAssumed := ""
@@ -659,11 +663,12 @@ func (b *Bench) speciesFacts(sp *species) MaterialFacts {
 }
 
 // unknownName reports a name the compendium lacks, once.
-func (b *Bench) unknownName(name string, near []string, at finding.Span) {
+func (b *Bench) unknownName(name string, at finding.Span) {
 	if b.saidUnknown[strings.ToLower(name)] {
 		return
 	}
 	b.saidUnknown[strings.ToLower(name)] = true
+	_, near := b.c.Lookup(name)
 	sp := b.unknownSpecies(name)
 	f := b.speciesFacts(sp)
 	f.Name = name

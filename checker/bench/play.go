@@ -261,7 +261,7 @@ func (b *Bench) liquidOf(name string) *species {
 		}
 		return m.sp
 	}
-	sp, _ := b.lookup(name)
+	sp := b.lookup(name)
 	return sp
 }
 
@@ -554,7 +554,7 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 						sc.mmol.V *= math.Max(1, m.sp.eq)
 					}
 				} else {
-					sc.with, _ = b.lookup(s.With[0].S)
+					sc.with = b.lookup(s.With[0].S)
 				}
 			}
 			sc.suck = has(s.Tip.S, "below", "under", "dip") && !s.Trap.Is()
@@ -1047,7 +1047,7 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 			}
 			b.leftover(am, nil, s)
 		} else {
-			agentSp, _ = b.lookup(agent)
+			agentSp = b.lookup(agent)
 			if agentSp == nil {
 				if p := b.pieceNamed(agent); p != nil {
 					p.used = true
@@ -1237,11 +1237,11 @@ func (b *Bench) dryLayer(s *procedure.Step, v *vessel) {
 			}
 			b.leftover(am, v, s)
 			b.usedMaterial(am, 1)
-		} else if sp, near := b.lookup(s.With[0].S); sp != nil {
+		} else if sp := b.lookup(s.With[0].S); sp != nil {
 			f.AgentKnown, f.AgentFamily, f.WorkupSalt = true, sp.family, sp.is("drying salt", "carbonate")
 			b.leftoverSpecies(sp, s.With[0].S, v)
 		} else {
-			b.unknownName(s.With[0].S, near, s.With[0].Span)
+			b.unknownName(s.With[0].S, s.With[0].Span)
 		}
 	}
 	if s.At != nil && s.At.Known() {
@@ -1340,7 +1340,7 @@ func (b *Bench) follow(s *procedure.Step) {
 	o := b.react(dest)
 	_ = o
 	for _, t := range names {
-		sp, _ := b.lookup(t.S)
+		sp := b.lookup(t.S)
 		if sp == nil || dest.find(sp) != nil {
 			continue
 		}

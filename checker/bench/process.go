@@ -234,7 +234,7 @@ func (b *Bench) hold(v *vessel, f *HeatingFacts, tC float64, s *procedure.Step) 
 		var half float64
 		var found bool
 		for _, h := range p.sp.sub.Stability {
-			sol, _ := b.lookup(h.In)
+			sol := b.lookup(h.In)
 			if sol == nil || v.find(sol) == nil || v.volumeShare(sol) < 0.2 {
 				continue
 			}
@@ -925,7 +925,7 @@ func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, b
 	if m := b.material(with.S); m != nil {
 		f.WithFamily = m.sp.family
 		f.AgentAmount = m.row.Amount.Is()
-	} else if sp, _ := b.lookup(with.S); sp != nil {
+	} else if sp := b.lookup(with.S); sp != nil {
 		f.WithFamily = sp.family
 	}
 	for _, p := range v.contents {
@@ -1139,7 +1139,7 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 				s.Amount = nil
 			}
 			if s.Verb.Name == "crystallise" && b.material(t.S) == nil && b.place(t, false) == nil {
-				if sp, _ := b.lookup(t.S); sp == nil {
+				if sp := b.lookup(t.S); sp == nil {
 					s.Amount = saved
 					continue
 				}

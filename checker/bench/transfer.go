@@ -98,7 +98,7 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 				holds = true
 			}
 		}
-		if sp, _ := b.lookup(t.S); sp != nil && src.find(sp) != nil {
+		if sp := b.lookup(t.S); sp != nil && src.find(sp) != nil {
 			holds = true
 		}
 		if holds || m == nil || m.left <= 0 {
@@ -154,7 +154,7 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 		return l
 	}
 	// neither material nor vessel: a substance named only in the step
-	if sp, near := b.lookup(t.S); sp != nil {
+	if sp := b.lookup(t.S); sp != nil {
 		n := 1.0
 		l.portions = []portion{{sp: sp, mmol: n, g: n * sp.mw / 1000, from: t.S}}
 		if q, ok := s.Amount.Of(quantity.Volume); ok && q.Known() && sp.density > 0 && sp.mw > 0 {
@@ -176,7 +176,7 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 		if dest != nil && b.p.Product != nil && strings.EqualFold(t.S, b.p.Product.Name.S) {
 			return l
 		}
-		b.unknownName(t.S, near, t.Span)
+		b.unknownName(t.S, t.Span)
 		u := b.unknownSpecies(t.S)
 		l.portions = []portion{{sp: u, mmol: 1, g: 0.1, from: t.S}}
 		l.blur = "the amount of " + t.S
@@ -1168,7 +1168,7 @@ func (b *Bench) isProtic(name string) bool {
 		}
 		return m.sp.is("alcohol", "water")
 	}
-	if sp, _ := b.lookup(name); sp != nil {
+	if sp := b.lookup(name); sp != nil {
 		return sp.is("alcohol", "water")
 	}
 	return false

@@ -110,6 +110,12 @@ type vessel struct {
 	swapped                                 int // step in which a fitting was changed in the open
 	precip, bulk                            bool
 	largestRise                             float64
+	boils                                   struct {
+		mbar float64
+		key  [2]float64
+		tC   float64
+		ok   bool
+	}
 
 	initiated   bool
 	halideIn    float64
@@ -371,6 +377,23 @@ func (v *vessel) vapourMbar(tC float64) float64 {
 // bubblePoint is the temperature at which the vapour pressure reaches a
 // pressure (mbar), by halving; ok is false when no liquid has figures.
 func (v *vessel) bubblePoint(mbar float64) (float64, bool) {
+	// asked at every event: worked out again only when the contents change
+	var key [2]float64
+	for _, p := range v.contents {
+		if p.sp.liquid {
+			key[0] += p.mmol
+			key[1] += p.mmol * p.sp.mw
+		}
+	}
+	if c := &v.boils; c.mbar == mbar && c.key == key {
+		return c.tC, c.ok
+	}
+	tC, ok := v.findBubblePoint(mbar)
+	v.boils.mbar, v.boils.key, v.boils.tC, v.boils.ok = mbar, key, tC, ok
+	return tC, ok
+}
+
+func (v *vessel) findBubblePoint(mbar float64) (float64, bool) {
 	any := false
 	for _, p := range v.contents {
 		if p.sp.liquid && p.sp.sub != nil {
@@ -386,7 +409,7 @@ func (v *vessel) bubblePoint(mbar float64) (float64, bool) {
 		return 0, false
 	}
 	lo, hi := -150.0, 350.0
-	for range 50 {
+	for hi-lo > 0.01 {
 		mid := (lo + hi) / 2
 		if v.vapourMbar(mid) > mbar {
 			hi = mid

@@ -530,7 +530,7 @@ func (b *Bench) judgeCautions() {
 
 // otherName reports that a text calls a substance by another of its names.
 func (b *Bench) otherName(text, name string) bool {
-	sp, _ := b.lookup(name)
+	sp := b.lookup(name)
 	if sp == nil || sp.sub == nil {
 		return false
 	}
