@@ -761,6 +761,19 @@ func (b *Bench) startFacts(f *AdditionFacts, dest *vessel, l *lot, h *species) {
 	for _, p := range l.portions {
 		c += p.g * p.sp.cp
 	}
+	if l.from != nil {
+		// ΔT_ad is that of the whole batch: the liquid that still waits in the
+		// funnel counts
+		c += l.from.heatCapacity()
+	} else {
+		for _, m := range b.materials {
+			if m.sp == h && m.left > 0 {
+				for _, p := range m.mix {
+					c += m.left * p.g * p.sp.cp
+				}
+			}
+		}
+	}
 	bp, ok := f.Vessel.BoilingC.V, f.Vessel.BoilingC.Known
 	if !ok {
 		// an empty flask with metal: the liquid comes with the halide
