@@ -148,6 +148,7 @@ func Run(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) 
 }
 
 func (b *Bench) emit(e Event) {
+	b.markWhole(e.Facts)
 	if e.Step == 0 && b.step != nil && e.Kind != "procedure" && e.Kind != "material" && e.Kind != "apparatus" {
 		e.Step = b.step.N
 	}
@@ -320,4 +321,37 @@ func (b *Bench) pieceNamed(name string) *piece {
 		}
 	}
 	return nil
+}
+
+// markWhole tells the facts whether the whole text was read.
+func (b *Bench) markWhole(facts any) {
+	w := b.p.Whole()
+	switch f := facts.(type) {
+	case *HazardFacts:
+		f.Whole = w
+	case *TransferFacts:
+		f.Whole = w
+	case *MaterialEvent:
+		f.Whole = w
+	case *ExposureFacts:
+		f.Whole = w
+	case *WaterFacts:
+		f.Whole = w
+	case *AdditionFacts:
+		f.Whole = w
+	case *QuenchFacts:
+		f.Whole = w
+	case *WorkupFacts:
+		f.Whole = w
+	case *DiscardFacts:
+		f.Whole = w
+	case *HeatingFacts:
+		f.Whole = w
+	case *ReleaseFacts:
+		f.Whole = w
+	case *DryingFacts:
+		f.Whole = w
+	case *StepFacts:
+		f.Whole = w
+	}
 }

@@ -198,6 +198,7 @@ type ProcedureFacts struct {
 
 // MaterialEvent is one row of the materials table.
 type MaterialEvent struct {
+	Whole        bool          `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Material     MaterialFacts `fact:"material" doc:"the material"`
 	Known        bool          `fact:"known" doc:"in the compendium, declared, or derived"`
 	Nearest      []string      `fact:"nearest" doc:"nearest known names"`
@@ -238,6 +239,7 @@ type ApparatusEvent struct {
 
 // StepFacts is one step as written.
 type StepFacts struct {
+	Whole       bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Verb        string      `fact:"verb" doc:"its verb"`
 	Group       string      `fact:"group" doc:"prepare, atmosphere, transfer, conditions, watch, finish, clear up"`
 	Vessel      VesselFacts `fact:"vessel" doc:"the vessel it acts on, before the step"`
@@ -260,6 +262,7 @@ type StepFacts struct {
 
 // AdditionFacts is a material going into a vessel.
 type AdditionFacts struct {
+	Whole          bool          `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Verb           string        `fact:"verb" doc:"add, charge, transfer, rinse, dissolve, pour, pass"`
 	Material       MaterialFacts `fact:"material" doc:"what is added"`
 	From           PlaceFacts    `fact:"from" doc:"where it comes from"`
@@ -305,6 +308,7 @@ type AdditionFacts struct {
 
 // WaterFacts is water meeting a live reagent.
 type WaterFacts struct {
+	Whole          bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Reagent        string      `fact:"reagent" doc:"the live reagent"`
 	Family         string      `fact:"family" doc:"its family"`
 	ReagentMmol    float64     `fact:"reagent_mmol" doc:"equivalents of it that water can take, mmol"`
@@ -332,6 +336,7 @@ type WaterFacts struct {
 
 // ExposureFacts is a sensitive species standing under a barrier.
 type ExposureFacts struct {
+	Whole        bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Species      string      `fact:"species" doc:"the most sensitive live species"`
 	Family       string      `fact:"family" doc:"its family"`
 	Mmol         float64     `fact:"mmol" doc:"how much of it, mmol"`
@@ -368,6 +373,7 @@ type ExposureFacts struct {
 
 // DryingFacts is one drying step.
 type DryingFacts struct {
+	Whole         bool     `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Target        string   `fact:"target" doc:"glass | solvent | reagent | layer | solid"`
 	Name          string   `fact:"name" doc:"what is dried"`
 	Family        string   `fact:"family" doc:"its family"`
@@ -401,6 +407,7 @@ type DryingFacts struct {
 
 // HeatingFacts is a change or hold of temperature.
 type HeatingFacts struct {
+	Whole          bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Verb           string      `fact:"verb" doc:"cool, heat, warm, reflux, stir, stand, distil, concentrate"`
 	Vessel         VesselFacts `fact:"vessel" doc:"the vessel before"`
 	TargetC        Num         `fact:"target_c" doc:"temperature asked for, °C"`
@@ -440,6 +447,7 @@ type HeatingFacts struct {
 
 // ReleaseFacts is gas given off.
 type ReleaseFacts struct {
+	Whole       bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Gas         string      `fact:"gas" doc:"which gas"`
 	Litres      Num         `fact:"litres" doc:"how much at 20 °C and 1 atm, L"`
 	Mmol        Num         `fact:"mmol" doc:"how much, mmol"`
@@ -487,6 +495,7 @@ type ContactFacts struct {
 
 // TransferFacts is a sensitive liquid being moved by hand.
 type TransferFacts struct {
+	Whole     bool          `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Material  MaterialFacts `fact:"material" doc:"what"`
 	Method    string        `fact:"method" doc:"syringe, cannula, funnel, pour, pipette, or as written; empty if not stated"`
 	Tool      PlaceFacts    `fact:"tool" doc:"the syringe, cannula or funnel"`
@@ -501,6 +510,7 @@ type TransferFacts struct {
 
 // QuenchFacts is the destruction of what is live.
 type QuenchFacts struct {
+	Whole         bool          `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Reagent       string        `fact:"reagent" doc:"what is destroyed"`
 	Family        string        `fact:"family" doc:"its family"`
 	LiveMmol      float64       `fact:"live_mmol" doc:"equivalents live before, mmol"`
@@ -535,6 +545,7 @@ type QuenchFacts struct {
 
 // WorkupFacts is a step on a quenched mixture.
 type WorkupFacts struct {
+	Whole        bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Verb         string      `fact:"verb" doc:"extract, wash, separate, filter, …"`
 	Vessel       VesselFacts `fact:"vessel" doc:"what it acts on, before"`
 	LiveMmol     float64     `fact:"live_mmol" doc:"live reagent still there, mmol"`
@@ -561,6 +572,7 @@ type WorkupFacts struct {
 
 // DiscardFacts is a leftover going into a container.
 type DiscardFacts struct {
+	Whole         bool     `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Stream        string   `fact:"stream" doc:"the leftover"`
 	Into          string   `fact:"into" doc:"container as written"`
 	Container     string   `fact:"container" doc:"the site's container it was read as; empty if not known"`
@@ -615,6 +627,7 @@ type MeetingFacts struct {
 
 // HazardFacts is a hazard and the caution it calls for.
 type HazardFacts struct {
+	Whole     bool     `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Topic     string   `fact:"topic" doc:"caution topic"`
 	Of        string   `fact:"of" doc:"what has the hazard"`
 	Amount    string   `fact:"amount" doc:"how much of it"`

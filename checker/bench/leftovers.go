@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -396,7 +397,7 @@ func (b *Bench) meet(x, y *stream, said map[string]bool) {
 			return
 		}
 		said[key] = true
-		b.trace.Events = append(b.trace.Events, Event{Kind: "meeting", Step: x.step, Span: x.span, Subject: x.name + " with " + y.name, Cause: "bottle " + x.container,
+		b.emit(Event{Kind: "meeting", Step: x.step, Span: x.span, Subject: x.name + " with " + y.name, Cause: "bottle " + x.container,
 			Facts: &MeetingFacts{Container: x.container, A: x.name, B: y.name, StepA: Got(float64(y.step)), PartA: a.sp.name, PartB: c.sp.name, Consequence: cons, Severe: grave, Gas: gas, Source: src, GroupA: ga, GroupB: gc}})
 	}
 	for _, p := range x.contents {
@@ -521,8 +522,32 @@ func (b *Bench) finish() {
 	b.apparatusEvents()
 	b.judgeCautions()
 	b.meetings()
+	b.sumBottles()
 	b.fillAtEnd()
 	b.wholeText()
+}
+
+// sumBottles gives the last stream into a container the litres of all streams
+// that go there, so that two that fit alone are counted together.
+func (b *Bench) sumBottles() {
+	total, unknown := map[string]float64{}, map[string]bool{}
+	last := map[string]*stream{}
+	for _, x := range b.streams {
+		total[x.container] += x.ml
+		unknown[x.container] = unknown[x.container] || x.facts.VolumeML.Ask != ""
+		last[x.container] = x
+	}
+	n := b.students()
+	for name, x := range last {
+		if n == 0 || unknown[name] {
+			continue
+		}
+		f := x.facts
+		f.SectionL = Got(n * total[name] / 1000)
+		if f.ContainerL.Known && f.ContainerL.V > 0 {
+			f.Bottles = Got(math.Ceil(f.SectionL.V / (figure(b.site.FillLimit, 75) / 100 * f.ContainerL.V)))
+		}
+	}
 }
 
 // fillAtEnd tells every addition the largest fill its vessel came to.
@@ -695,6 +720,27 @@ func (b *Bench) wholeText() {
 			f.ReactiveMetal = true
 		}
 	}
+	f.Cleared = b.clearsHood()
+	for _, q := range b.pieces {
+		f.Jack = f.Jack || has(q.kind, "jack", "lift")
+	}
+	f.ScaleRatio, f.SparePercent, f.QueueMin = Missing("the scale that was reviewed"), Missing("the spare allowance"), Missing("how many students share a station")
+	if a := p.Approval; a != nil && a.Scale.Is() && f.LimitingMmol.Known {
+		if q, err := quantity.Parse(a.Scale.S); err == nil && q.Dim == quantity.Amount && q.Known() && q.Value() > 0 {
+			f.ScaleRatio = Got(f.LimitingMmol.V / q.Value())
+		}
+	}
+	for _, m := range b.materials {
+		if sp := m.row.Spare; sp != nil && sp.Known() && sp.Dim == quantity.Fraction && (!f.SparePercent.Known || sp.Value()*100 < f.SparePercent.V) {
+			f.SparePercent = Got(sp.Value() * 100)
+		}
+	}
+	b.queues(f)
+	for _, r := range p.Refers {
+		if has(r.S, "emergency", "first aid", "accident", "spill") {
+			f.Emergency++
+		}
+	}
 	if q := p.Protection; q != nil {
 		f.Coat, f.Gloves, f.Eyes, f.Shield, f.Extinguisher = q.Coat.S, q.Gloves.S, q.Eyes.S, q.Shield.S, q.Extinguisher.S
 	}
@@ -729,6 +775,50 @@ func (b *Bench) wholeText() {
 	fig.HandsOnMin, fig.TotalMin = f.HandsOnMin, f.TotalMin
 	for _, s := range b.streams {
 		fig.Wastes = append(fig.Wastes, s.name+" → "+s.container)
+	}
+}
+
+// clearsHood reports that the text clears the hood before reactive work.
+func (b *Bench) clearsHood() bool {
+	for _, s := range b.p.Steps {
+		if s.Verb.Name == "clear" {
+			return true
+		}
+	}
+	for _, c := range b.pageCautions() {
+		if has(c.say, "clear the hood", "cleared of", "no paper", "keep paper", "remove solvents", "out of the hood") {
+			return true
+		}
+	}
+	return false
+}
+
+// queues works out the longest wait at a shared station: students over
+// stations, times the minutes of the longest step there.
+func (b *Bench) queues(f *ProcedureFacts) {
+	n := b.students()
+	if n == 0 {
+		return
+	}
+	for _, name := range slices.Sorted(maps.Keys(b.p.Section.Stations)) {
+		k := b.p.Section.Stations[name]
+		if !k.Known() || k.Value() <= 0 {
+			continue
+		}
+		for _, e := range b.trace.Events {
+			sf, ok := e.Facts.(*StepFacts)
+			if !ok || e.Step == 0 || !sf.Minutes.Known {
+				continue
+			}
+			s := b.p.Steps[e.Step-1]
+			text := joined(s.In) + joined(s.On) + joined(s.From) + joined(s.With) + s.By.S + joined(s.Object)
+			if !has(text, strings.ToLower(name)) {
+				continue
+			}
+			if wait := (math.Ceil(n/k.Value()) - 1) * sf.Minutes.V; !f.QueueMin.Known || wait > f.QueueMin.V {
+				f.QueueMin, f.QueueAt, f.QueueLive = Got(wait), name, sf.Live
+			}
+		}
 	}
 }
 

@@ -1086,8 +1086,7 @@ func (b *Bench) transferEvent(s *procedure.Step, l *lot, dest *vessel, meth stri
 	if l.m != nil {
 		f.BulkStock = !isTrue(l.m.row.Portioned) && s.DoneBy.S != "stockroom" && s.DoneBy.S != "assistant" && s.DoneBy.S != "instructor" && b.p.Setting == "teaching" && b.p.Section.Students != nil
 	}
-	ev := Event{Kind: "transfer", Facts: f, Subject: s.Verb.Name + " " + l.name, Step: s.N, Span: s.Head}
-	b.trace.Events = append(b.trace.Events, ev)
+	b.emit(Event{Kind: "transfer", Facts: f, Subject: s.Verb.Name + " " + l.name, Step: s.N, Span: s.Head})
 	name := meth
 	if tool != nil {
 		name = tool.name
@@ -1118,6 +1117,21 @@ func (b *Bench) rinse(s *procedure.Step) {
 		}
 		dest = b.place(t, true)
 		break
+	}
+	if dest == nil && len(s.Into) > 0 && b.isContainer(s.Into[0].S) {
+		// rinsed straight into a waste container: residue and rinse meet there
+		dest = b.newVessel("rinse of "+joinNames(s.Object), nil)
+		dest.kind = "rinse"
+		defer func() {
+			b.discardOne(s, procedure.Text{S: dest.name, Span: s.Head})
+		}()
+		for _, o := range s.Object {
+			if src := b.place(o, false); src != nil {
+				for _, p := range src.pourOut(1) {
+					dest.put(p)
+				}
+			}
+		}
 	}
 	for _, o := range s.Object {
 		b.closeTransfers(o.S)
@@ -1170,6 +1184,14 @@ func (b *Bench) rinse(s *procedure.Step) {
 			}
 		}
 	}
+}
+
+func joinNames(ts []procedure.Text) string {
+	var names []string
+	for _, t := range ts {
+		names = append(names, t.S)
+	}
+	return strings.Join(names, " and ")
 }
 
 func (b *Bench) isProtic(name string) bool {

@@ -204,7 +204,7 @@ func (b *Bench) closeBudget(v *vessel) {
 		b.waterTotal += f.WaterMmol.V
 		b.worstLoss = math.Max(b.worstLoss, f.LossPercent.V)
 	}
-	b.trace.Events = append(b.trace.Events, Event{Kind: "water", Step: bd.step, Span: bd.span, Subject: bd.subject, Facts: f, Cause: "water in " + v.name})
+	b.emit(Event{Kind: "water", Step: bd.step, Span: bd.span, Subject: bd.subject, Facts: f, Cause: "water in " + v.name})
 }
 
 // opens says how a step lets air to what a vessel holds; empty if it does not.
@@ -489,6 +489,8 @@ func (b *Bench) judgeCautions() {
 		first[key] = h
 		order = append(order, key)
 	}
+	unnamed := map[string][]string{}
+	var all []*HazardFacts
 	for _, key := range order {
 		h := first[key]
 		t, ok := b.ref.topics[h.topic]
@@ -524,7 +526,14 @@ func (b *Bench) judgeCautions() {
 			}
 		}
 		f.General = general && !f.Present
-		b.trace.Events = append(b.trace.Events, Event{Kind: "hazard", Step: h.step, Span: h.span, Subject: h.topic + ": " + h.of, Facts: f, Cause: "caution " + h.topic})
+		if !f.Present || !f.Names {
+			unnamed[h.topic] = append(unnamed[h.topic], h.of)
+		}
+		all = append(all, f)
+		b.emit(Event{Kind: "hazard", Step: h.step, Span: h.span, Subject: h.topic + ": " + h.of, Facts: f, Cause: "caution " + h.topic})
+	}
+	for _, f := range all {
+		f.All = unnamed[f.Topic]
 	}
 }
 
