@@ -193,6 +193,13 @@ type ProcedureFacts struct {
 	HasProduct       bool     `fact:"has_product" doc:"a product is named"`
 	InertGas         bool     `fact:"inert_gas" doc:"inert gas is used anywhere"`
 	RoomOxygen       Num      `fact:"room_oxygen_percent" doc:"oxygen left if the largest gas or cryogen store empties into the room, %"`
+	Cleared          bool     `fact:"cleared" doc:"says that the hood is cleared of solvents, paper and stock"`
+	Jack             bool     `fact:"jack" doc:"a jack or another way to drop the bath at once is listed"`
+	ScaleRatio       Num      `fact:"scale_ratio" doc:"amount of the limiting reagent over the scale that was reviewed"`
+	SparePercent     Num      `fact:"spare_percent" doc:"smallest spare allowance among the materials, %"`
+	QueueMin         Num      `fact:"queue_min" doc:"longest wait at a shared station if all arrive at once, min"`
+	QueueAt          string   `fact:"queue_at" doc:"which station"`
+	QueueLive        bool     `fact:"queue_live" doc:"students wait there with live reagent"`
 	RoomSource       string   `fact:"room_source" doc:"which store"`
 }
 
