@@ -645,6 +645,7 @@ type HazardFacts struct {
 	Names     bool     `fact:"names" doc:"it names the substance or act, or stands at its step"`
 	Grave     bool     `fact:"grave" doc:"pyrophoric, water-reactive, toxic gas, explosive, vacuum or cryogen"`
 	General   bool     `fact:"general" doc:"only a general word such as careful"`
+	All       []string `fact:"all" doc:"everything on the page with this hazard that no caution names"`
 	ReadyText string   `fact:"ready_text" doc:"a text that would do"`
 	Codes     []string `fact:"codes" doc:"codes that call for it"`
 }
