@@ -82,16 +82,17 @@ type Bench struct {
 	reactions []*reaction
 	streams   []*stream
 
-	step         *procedure.Step
-	trace        Trace
-	peak         map[*vessel]float64
-	missing      []string
-	hazards      []hazard
-	firstUse     map[string]int
-	activated    map[*species]Num
-	trapC        Num
-	lastExposure map[string]bool
-	last         *vessel // what the step before acted on
+	step                     *procedure.Step
+	trace                    Trace
+	peak                     map[*vessel]float64
+	missing                  []string
+	hazards                  []hazard
+	firstUse                 map[string]int
+	activated                map[*species]Num
+	trapIsolated, trapVented bool
+	trapC                    Num
+	lastExposure             map[string]bool
+	last                     *vessel // what the step before acted on
 
 	handsOn, waiting                             float64
 	unattended                                   string

@@ -92,8 +92,8 @@ func TestContraction(t *testing.T) {
 
 // 5 mmol of gas in 50 mL adds about 2.4 bar; 0.2 mmol in 100 mL 0.05 bar.
 func TestPressure(t *testing.T) {
-	near(t, "5 mmol in 50 mL", PressureBar(50, 20, 20, 5, 0)-1.01325, 2.44, 0.01)
-	near(t, "0.2 mmol in 100 mL", PressureBar(100, 20, 20, 0.2, 0)-1.01325, 0.049, 0.02)
+	near(t, "5 mmol in 50 mL", PressureBar(50, 20, 20, 5, 0, 0)-1.01325, 2.44, 0.01)
+	near(t, "0.2 mmol in 100 mL", PressureBar(100, 20, 20, 0.2, 0, 0)-1.01325, 0.049, 0.02)
 }
 
 // Purging: more cycles or more sweep never mean more oxygen, and the gas's

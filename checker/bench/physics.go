@@ -107,14 +107,15 @@ func GasMmol(ml, mbar, tC float64) float64 {
 // GasLitres is the volume of mmol of ideal gas at 20 °C and 1 atm, L.
 func GasLitres(mmol float64) float64 { return mmol * MolarGas / 1000 }
 
-// PressureBar is the pressure of a closed head space, bar absolute: the gas
-// it held at 1 atm and t0, heated to t, plus gas evolved, plus the vapour
-// pressure of the liquid (ideal gas law and Dalton).
-func PressureBar(headspaceML, t0C, tC, gasMmol, vapourMbar float64) float64 {
+// PressureBar is the pressure of a closed head space, bar absolute: what was
+// gas in it at 1 atm and t0 (less the vapour it held, vapour0), heated to t,
+// plus gas evolved, plus the vapour pressure of the liquid at t (ideal gas law
+// and Dalton). Pressures of vapour in mbar.
+func PressureBar(headspaceML, t0C, tC, gasMmol, vapour0, vapourMbar float64) float64 {
 	if headspaceML <= 0 {
 		headspaceML = 1
 	}
-	p := Atm * (tC + zeroC) / (t0C + zeroC)
+	p := math.Max(0, Atm-vapour0) * (tC + zeroC) / (t0C + zeroC)
 	p += gasMmol * 1e-3 * R * (tC + zeroC) / (headspaceML * 1e-6) / 100
 	return (p + vapourMbar) / 1000
 }

@@ -577,15 +577,30 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 				b.openAir(w)
 			}
 		case "isolate":
+			b.trapIsolated = true
 		case "trap":
 		}
 	}
 	if s.Verb.Name == "introduce" {
 		b.entry(s)
 	}
-	if s.Verb.Name == "trap" {
+	switch s.Verb.Name {
+	case "trap":
 		b.trapStep(s)
+	case "isolate":
+		b.trapIsolated = true
+	case "open", "withdraw", "vent":
+		if v != nil && v.class == "trap" || has(joined(s.Object), "trap") {
+			b.trapIsolated, b.trapVented = false, true
+		} else {
+			b.airOnTrap(s, v)
+		}
 	}
+}
+
+// relieved reports a line that has its own bubbler by build: a manifold.
+func relieved(p *piece) bool {
+	return p != nil && has(p.kind, "schlenk line", "double", "manifold", "house")
 }
 
 func joinedOne(t procedure.Text) string { return t.S }
@@ -631,6 +646,9 @@ func (b *Bench) underGas(w *vessel, gas string, supply *piece, s *procedure.Step
 	} else if supply != nil && supply.row.Relief.Is() {
 		w.outlet = "the line's " + supply.row.Relief.S
 		w.outletSaid = true
+	}
+	if w.outlet == "" && relieved(supply) {
+		w.outlet, w.outletSaid = "the line's bubbler", true
 	}
 	if w.outlet == "drying tube" && was == connTube && out == "" {
 		w.outlet = "drying tube"
@@ -687,6 +705,8 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 		w.outlet, w.outletSaid = s.Outlet.S, true
 	} else if supply != nil && supply.row.Relief.Is() {
 		w.outlet, w.outletSaid = "the line's "+supply.row.Relief.S, true
+	} else if relieved(supply) && w.outlet == "" {
+		w.outlet, w.outletSaid = "the line's bubbler", true
 	}
 	b.overVacuum(w, p.V, s)
 	if s.Cycles == nil || !s.Cycles.Known() {
@@ -719,7 +739,46 @@ func (b *Bench) overVacuum(w *vessel, mbar float64, s *procedure.Step) {
 		f.AboveBoilK = Got(w.tC - t)
 	}
 	f.LiveMmol = w.liveMmol()
+	if b.coldTrap() && w.gasName == "argon" {
+		f.CondensesGas = "argon"
+	}
 	b.emit(Event{Kind: "heating", Facts: f})
+}
+
+// coldTrap reports a trap cold enough to condense oxygen (90 K) and argon (87
+// K), joined to the line.
+func (b *Bench) coldTrap() bool { return b.trapC.Known && b.trapC.V < -183 && !b.trapIsolated }
+
+// airOnTrap reports air let onto a line whose trap stands in liquid nitrogen.
+func (b *Bench) airOnTrap(s *procedure.Step, v *vessel) {
+	if v == nil || !b.coldTrap() || v.conn == connBox {
+		return
+	}
+	f := &HeatingFacts{Verb: s.Verb.Name, Vessel: b.facts(v), Bath: "trap"}
+	b.blankHeating(f, v)
+	f.CondensesGas, f.Trap = "oxygen", true
+	b.emit(Event{Kind: "heating", Facts: f})
+}
+
+// trapWarmed reports a trap that loses its coolant while it is closed.
+func (b *Bench) trapWarmed(s *procedure.Step) {
+	if !b.trapC.Known || b.trapC.V > -50 {
+		return
+	}
+	if b.trapIsolated && !b.trapVented {
+		v := b.newVessel("trap", nil)
+		for _, p := range b.pieces {
+			if p.class == "trap" && p.vessel != nil {
+				b.vessels = b.vessels[:len(b.vessels)-1]
+				v = p.vessel
+				break
+			}
+		}
+		v.conn, v.sealedAt, v.sealT, v.tC = connSealed, s.N, b.trapC.V, b.roomT()
+		b.closure(v, "cold then warmed", s)
+		v.gone = v.piece == nil
+	}
+	b.trapC = Missing("the temperature of the trap")
 }
 
 func (v *vessel) frozenHard() bool {
@@ -810,7 +869,7 @@ func (b *Bench) closure(w *vessel, why string, s *procedure.Step) {
 			t = math.Max(t, b.roomT())
 		}
 		f.TemperatureC = Got(t)
-		f.PressureBar = Num{V: PressureBar(h.V, w.sealT, t, gas, w.vapourMbar(t)), Known: true, Assumed: h.Assumed}
+		f.PressureBar = Num{V: PressureBar(h.V, w.sealT, t, gas, w.vapourMbar(w.sealT), w.vapourMbar(t)), Known: true, Assumed: h.Assumed}
 	}
 	b.emit(Event{Kind: "closure", Facts: f, Cause: "closed " + w.name})
 }
@@ -843,6 +902,7 @@ func (b *Bench) trapStep(s *procedure.Step) {
 	}
 	if !math.IsNaN(t) {
 		b.trapC = Got(t)
+		b.trapIsolated, b.trapVented = false, false
 		if t < -100 {
 			b.cryogenUsed = true
 			b.act("cryogen", "liquid nitrogen")

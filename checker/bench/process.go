@@ -188,10 +188,16 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 	}
 	f.Closed = !v.vented()
 	if h := v.headspace(); h.Known && !math.IsNaN(target) {
-		f.PressureBar = Num{V: PressureBar(h.V, start, target, v.sealGasMmol, v.vapourMbar(target)), Known: true, Assumed: h.Assumed}
+		f.PressureBar = Num{V: PressureBar(h.V, start, target, v.sealGasMmol, v.vapourMbar(start), v.vapourMbar(target)), Known: true, Assumed: h.Assumed}
 	}
 	if v.conn == connGas && !v.vented() && !math.IsNaN(target) && target > start+10 {
 		b.closure(v, "heated", s)
+	}
+	if f.TargetC.Known && f.TargetC.V <= -186 && (v.gasName == "argon" && v.closed() || v.conn == connOpen || v.conn == connTube) && has(bath, "nitrogen") {
+		f.CondensesGas = "oxygen"
+		if v.gasName == "argon" && v.closed() {
+			f.CondensesGas = "argon"
+		}
 	}
 	f.FlowKept = v.flow || s.Flow != nil || has(s.Note.S, "flow", "stream", "positive pressure")
 	f.Unattended = f.Minutes.Known && f.Minutes.V >= 600
@@ -316,6 +322,9 @@ func (b *Bench) fitting(s *procedure.Step, v *vessel) {
 			place.flow = true
 		}
 	case "stop":
+		if has(obj, "pump") {
+			b.trapIsolated = true
+		}
 		if has(obj, "water", "coolant") {
 			place.coolant = false
 		}
@@ -354,6 +363,10 @@ func (b *Bench) fitting(s *procedure.Step, v *vessel) {
 			b.swapOpen(place, s)
 		}
 	case "remove":
+		if has(obj, "dewar", "trap", "liquid nitrogen", "coolant") {
+			b.trapWarmed(s)
+			return
+		}
 		switch {
 		case class == "drying tube" && place.conn == connTube:
 			b.openAir(place)
@@ -375,6 +388,7 @@ func (b *Bench) swapOpen(v *vessel, s *procedure.Step) {
 	if b.guarded(s) || v.conn == connBox || v.conn == connOpen {
 		return
 	}
+	b.airOnTrap(s, v)
 	v.swapped = s.N
 }
 
@@ -514,13 +528,14 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 		s.Amount = nil
 	}
 	before := b.facts(v)
+	acidBefore := v.acidMmol()
 	l := b.fetch(s, t, v)
 	s.Amount = saved
 	if len(l.portions) == 0 {
 		return
 	}
-	live := v.live()
-	liveEq := v.liveEq()
+	live := v.toDestroy()
+	liveEq := v.destroyEq()
 	var qf *QuenchFacts
 	if liveEq > 0 {
 		qf = b.quenchFacts(s, v, l, v, false)
@@ -536,11 +551,7 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 	}
 	b.orders(af, l, v)
 	b.closeBudget(v)
-	acidIn := 0.0
 	for _, p := range l.portions {
-		if p.sp.strongAcid() {
-			acidIn += p.mmol
-		}
 		v.put(p)
 	}
 	if l.blur != "" {
@@ -557,8 +568,9 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 		}
 	}
 	b.book(v, o, af, s)
+	b.fillLimits(af, v, s)
 	if qf != nil {
-		qf.LeftMmol = v.liveEq()
+		qf.LeftMmol = v.destroyEq()
 		if g := o.gasTotal(); g > 0 {
 			qf.GasL = Got(GasLitres(g))
 			qf.Gas = o.gasOrder[0]
@@ -576,15 +588,14 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 			qf.SlowCold = true
 		}
 		b.emit(Event{Kind: "quench", Facts: qf})
-		_ = live
 		for _, p := range live {
-			if isFam := p.sp.gases; len(isFam) > 0 && p.mmol > 0.5 {
+			if len(p.sp.gases) > 0 && p.mmol > 0.5 {
 				b.meetHazards(p.sp, p, s)
 			}
 		}
 	} else {
 		b.emit(Event{Kind: "addition", Facts: af, Subject: s.Verb.Name + " " + v.name + " with " + t.S, Span: t.Span})
-		b.workupEvent(s, v, t, before, o)
+		b.workupEvent(s, v, t, before, o, acidBefore)
 	}
 	b.releases(s, v, o, s.Verb.Name+"ing "+v.name+" with "+t.S, af)
 	for _, p := range l.portions {
@@ -594,8 +605,8 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 }
 
 func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, reverse bool) *QuenchFacts {
-	live := v.live()
-	q := &QuenchFacts{LiveMmol: v.liveEq(), LeftMmol: v.liveEq(), Vessel: b.facts(in), Reverse: reverse, TemperatureC: Num{V: v.tC, Known: true}, Ratio: Missing("the amount of the quench"),
+	live := v.toDestroy()
+	q := &QuenchFacts{LiveMmol: v.destroyEq(), LeftMmol: v.destroyEq(), Vessel: b.facts(in), Reverse: reverse, TemperatureC: Num{V: v.tC, Known: true}, Ratio: Missing("the amount of the quench"),
 		GasL: Missing("what the quench gives off"), HeatKJ: Missing("the heat of the quench"), RiseK: Missing("the heat of the quench"), FillAfter: in.fill(), Concentration: Missing("the volume in " + v.name), MlPerG: Missing("the amounts of hydride and water"), PatternOff: Missing("the work-up volumes"), TemperC: Missing("its reaction temperature")}
 	if len(live) > 0 {
 		q.Reagent, q.Family, q.Vigour = live[0].sp.name, live[0].sp.family, live[0].sp.vigour
@@ -609,9 +620,9 @@ func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, re
 		q.TemperatureC.Assumed = "room temperature, as nothing else is written"
 	}
 	if v.volume() > 0 && v.blur == "" {
-		q.Concentration = Got(v.liveEq() / v.volume())
+		q.Concentration = Got(v.destroyEq() / v.volume())
 	}
-	q.Cooled = s.At != nil || s.Bath.Is() || v.tKnown && v.tC <= 10 || s.KeepBelow != nil || has(joined(s.With)+joined(s.Into)+joined(s.In)+s.Note.S, "ice", "cold", "cool")
+	q.Cooled = s.At != nil && s.At.Known() && s.At.Value() <= 10 || has(s.Bath.S, "ice", "cold", "cool", "water") || v.tKnown && v.tC <= 10 || s.KeepBelow != nil || has(joined(s.With)+joined(s.Into)+joined(s.In)+s.Note.S, "ice", "cold", "cool")
 	q.RateGiven = s.Over != nil || s.RateFigure != nil || s.Portions != nil || s.Rate.Is() && !has(s.Rate.S, "at once", "quick", "rapid", "all at") || s.KeepBelow != nil
 	q.First = !v.quenched
 	q.InertKept = in.closed() || in.conn == connTube
@@ -874,7 +885,7 @@ func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
 		}
 	}
 	l := &lot{name: v.name, share: 1, portions: slices.Clone(work.contents)}
-	if v.liveEq() > 0 {
+	if v.destroyEq() > 0 {
 		q := b.quenchFacts(s, v, l, work, true)
 		q.Cooled = q.Cooled || work.tC <= 10
 		q.First = true
@@ -884,7 +895,7 @@ func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
 			work.put(p)
 		}
 		o := b.react(work)
-		q.LeftMmol = work.liveEq()
+		q.LeftMmol = work.destroyEq()
 		q.GasL = Got(GasLitres(o.gasTotal()))
 		if len(o.gasOrder) > 0 {
 			q.Gas = o.gasOrder[0]
@@ -911,9 +922,9 @@ func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
 }
 
 // workupEvent describes a work-up act for the rules.
-func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, before VesselFacts, o outcome) {
+func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, before VesselFacts, o outcome, acid float64) {
 	f := &WorkupFacts{Verb: s.Verb.Name, Vessel: before, With: with.S, TemperatureC: Num{V: v.tC, Known: true}, BoilingC: Missing("the solvent"), GasL: Got(GasLitres(o.gasTotal())),
-		FunnelML: Missing("the size of the separating funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(0), VesselRatio: Missing("the size of " + v.name)}
+		FunnelML: Missing("the size of the separating funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(acid), VesselRatio: Missing("the size of " + v.name)}
 	if !v.tKnown {
 		f.TemperatureC.Assumed = "room temperature, as nothing else is written"
 	}
@@ -958,6 +969,7 @@ func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, b
 	if v.size.Known && v.volume() > 0 {
 		f.VesselRatio = Got(v.size.V / v.volume())
 	}
+	f.LayerWrong = b.layerWrong(s, v)
 	f.LayerNamed = s.Keep.Is() || s.Layer.Is() || len(s.Gives) > 0
 	for _, p := range v.contents {
 		if p.sp.need >= 2 && p.mmol > 0.01 && !p.sp.live {
@@ -973,6 +985,54 @@ func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, b
 		f.DriedInAir = false
 	}
 	b.emit(Event{Kind: "workup", Facts: f})
+}
+
+// layerWrong compares where the text says a layer lies with the densities.
+func (b *Bench) layerWrong(s *procedure.Step, v *vessel) string {
+	var og, oml, ag, aml float64
+	for _, p := range v.contents {
+		if w := b.goesWithWater(p, v, true); w >= 0.8 {
+			ag += p.g
+			aml += p.ml
+		} else if w >= 0 {
+			og += p.g
+			oml += p.ml
+		}
+	}
+	if oml < 0.5 || aml < 0.5 || v.blur != "" {
+		return ""
+	}
+	organic, aqueous := og/oml, ag/aml
+	if math.Abs(organic-aqueous) < 0.05 {
+		return ""
+	}
+	organicBelow := organic > aqueous
+	figures := "the organic layer has " + quantity.FormatNumber(organic) + " g/mL, the aqueous " + quantity.FormatNumber(aqueous) + " g/mL"
+	says := func(where, what string) string {
+		isOrganic := has(what, "organic", "ether", "toluene", "chlorid", "dichloromethane", "acetate", "extract", "hexane") && !has(what, "aqueous", "water")
+		isAqueous := has(what, "aqueous", "water", "acid layer")
+		if isOrganic && (where == "lower") != organicBelow || isAqueous && (where == "lower") == organicBelow {
+			return "the " + where + " layer is not the " + map[bool]string{true: "organic", false: "aqueous"}[isOrganic] + " one: " + figures
+		}
+		return ""
+	}
+	for _, w := range []string{"upper", "lower"} {
+		if t, ok := s.Gives[w]; ok {
+			if x := says(w, t.S); x != "" {
+				return x
+			}
+		}
+	}
+	for _, t := range []procedure.Text{s.Layer, s.Keep} {
+		for where, words := range map[string][]string{"upper": {"upper", "top"}, "lower": {"lower", "bottom"}} {
+			if has(t.S, words...) {
+				if x := says(where, t.S); x != "" {
+					return x
+				}
+			}
+		}
+	}
+	return ""
 }
 
 func (b *Bench) missingPiece(name string) {
@@ -1126,6 +1186,7 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 		return
 	}
 	before := b.facts(v)
+	acidBefore := v.acidMmol()
 	with := procedure.Text{}
 	if len(s.With) > 0 {
 		with = s.With[0]
@@ -1177,7 +1238,7 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 			p.used = true
 		}
 	}
-	b.workupEvent(s, v, with, before, all)
+	b.workupEvent(s, v, with, before, all, acidBefore)
 	b.releases(s, v, all, s.Verb.Name+"ing "+v.name, nil)
 	for _, t := range slices.Concat(s.Through, s.In, s.On) {
 		if p := b.pieceNamed(t.S); p != nil {

@@ -1015,7 +1015,7 @@ func (b *Bench) release(s *procedure.Step, v *vessel, gas string, mmol float64, 
 	r.Toxic = isToxic(gas)
 	r.Flammable = slices.Contains(flammableGases, strings.ToLower(gas)) || has(gas, "hydrocarbon")
 	if h := v.headspace(); h.Known {
-		r.PressureBar = Num{V: PressureBar(h.V, v.tC, v.tC, mmol, v.vapourMbar(v.tC)), Known: true, Assumed: h.Assumed}
+		r.PressureBar = Num{V: PressureBar(h.V, v.tC, v.tC, mmol, v.vapourMbar(v.tC), v.vapourMbar(v.tC)), Known: true, Assumed: h.Assumed}
 	}
 	r.Scrubbed = v.scrub != nil
 	if v.scrub != nil {
@@ -1024,7 +1024,7 @@ func (b *Bench) release(s *procedure.Step, v *vessel, gas string, mmol float64, 
 		} else {
 			r.ScrubRatio = Missing(v.scrub.mmol.Ask)
 		}
-		r.SuckBack = v.scrub.suck && v.liveEq() > 0
+		r.SuckBack = v.scrub.suck && (v.liveEq() > 0 || len(v.waterTakers()) > 0)
 	}
 	r.Hood = b.hoodNamed(s)
 	r.Narrow = v.narrow || has(v.outlet, "needle", "capillary")

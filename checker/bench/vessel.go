@@ -295,6 +295,39 @@ func (v *vessel) liveMmol() float64 {
 	return n
 }
 
+// waterTakers are species that water destroys although the trade does not
+// call them live: acid chlorides, phosphorus halides, Lewis acids.
+func (v *vessel) waterTakers() []portion {
+	var out []portion
+	for _, p := range v.contents {
+		if !p.sp.live && p.sp.takesWater() && p.mmol > 0.5 && !p.sp.made && !p.sp.is("alkoxide", "carbanion salt", "drying salt", "drying oxide", "molecular sieve") {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// toDestroy is what a quench has to deal with: the live species, else what
+// water takes.
+func (v *vessel) toDestroy() []portion {
+	if l := v.live(); len(l) > 0 {
+		return l
+	}
+	return v.waterTakers()
+}
+
+// destroyEq is toDestroy in equivalents, mmol.
+func (v *vessel) destroyEq() float64 {
+	if n := v.liveEq(); n > 0 {
+		return n
+	}
+	var n float64
+	for _, p := range v.waterTakers() {
+		n += p.mmol * math.Max(p.sp.water, 1)
+	}
+	return n
+}
+
 // liveEq is what the live species can still deliver, in equivalents, mmol.
 func (v *vessel) liveEq() float64 {
 	var n float64
