@@ -173,7 +173,7 @@ func (p *parser) unit() (measure, bool, *Error) {
 		for k < len(s) && s[k] >= 'a' && s[k] <= 'z' {
 			k++
 		}
-		if k > 0 && k < len(s) && s[k] == ' ' {
+		if k > 0 && k < len(s) && s[k] == ' ' && s[:k] != "of" {
 			if eq, n, _ := rowAt(s[k+1:]); eq != nil && eq.dim == Equivalents {
 				m := eq.reading(0)
 				m.of = s[:k]

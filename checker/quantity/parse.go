@@ -396,6 +396,13 @@ func (p *parser) of(q *Quantity) {
 	if name == "" || !utf8.ValidString(name) || strings.ContainsFunc(name, func(r rune) bool { return !unicode.IsPrint(r) }) {
 		return
 	}
+	if w := lookupWord(q.Word); w != nil && w.kind == wordShare {
+		// "quarter about of an hour" would print as a time.
+		again := parser{s: "of " + name}
+		if _, ok := again.unitAfterShare(); ok {
+			return
+		}
+	}
 	q.Of = name
 	p.i = end
 }
@@ -444,6 +451,9 @@ func (p *parser) body(q *Quantity, b *bound) *Error {
 
 // repeat sets the number of portions.
 func (p *parser) repeat(q *Quantity, n *number) *Error {
+	if canBeNegative(q.Dim) {
+		return p.fail(n.at, "one temperature, which has no portions")
+	}
 	q.Times = int(n.v)
 	if n.word != nil && n.word.kind == wordVague {
 		if n.word.canon != "several" {
@@ -735,6 +745,7 @@ func (p *parser) span(q *Quantity, b *bound, n1 number) *Error {
 	if err != nil {
 		return err
 	}
+	before := p.i
 	p.space()
 	p.unitAt = p.i
 	mark := p.i
@@ -789,6 +800,7 @@ func (p *parser) span(q *Quantity, b *bound, n1 number) *Error {
 		if err := p.noUnit(q, b, &n1, &n2, ranged, plusMinus); err != nil {
 			return err
 		}
+		p.i = before
 		m2 = measure{dim: Count, factor: 1}
 		m1 = m2
 		if q.Dim == Fraction { // 1/2 alone
@@ -1002,7 +1014,7 @@ func (p *parser) trail(q *Quantity, b *bound) *Error {
 		if s == "" {
 			return nil
 		}
-		if q.Dim == Fraction && q.Basis == "" && !lookupWord(q.Word).standsForFigure() {
+		if q.Dim == Fraction && q.Basis == "" && (q.Word == "" || q.Unit != "") {
 			if basis, n := basisAt(s); n > 0 {
 				q.Basis = basis
 				p.i += n

@@ -35,6 +35,9 @@ func (q Quantity) String() string {
 	default:
 		b = q.appendFigures(b, w)
 		if q.Word != "" && !w.standsForFigure() {
+			if q.Dim == Count && q.Unit == "" {
+				b = append(b, ',') // "6 in" would be inches to the eye
+			}
 			b = append(b, ' ')
 			b = append(b, q.Word...)
 		}

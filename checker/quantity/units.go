@@ -132,7 +132,7 @@ var units = [...]unit{
 	{sym: "nm", dim: Length, factor: 1e-6, exact: true, names: "nanometer|nanometers|nanometre|nanometres", source: "exact"},
 	{sym: "cm", dim: Length, factor: 10, names: "centimeter|centimeters|centimetre|centimetres", source: "exact"},
 	{sym: "m", dim: Length, factor: 1e3, exact: true, names: "meter|meters|metre|metres", source: "exact"},
-	{sym: "in", dim: Length, factor: 25.4, exact: true, names: "inch|inches|in.", source: "NIST SP 811, exact"},
+	{sym: "inch", dim: Length, factor: 25.4, names: "inches", source: "NIST SP 811, exact"},
 	{sym: "Å", dim: Length, factor: 1e-7, exact: true, names: "Å|angstrom|angstroms|ångström", source: "NIST SP 811, exact"},
 
 	// Power, in W.

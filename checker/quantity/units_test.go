@@ -26,7 +26,7 @@ var gnu = map[string]string{
 	"mbar": "millibar", "µbar": "microbar", "bar": "bar", "torr": "torr", "mtorr": "millitorr", "mmHg": "mmHg", "inHg": "inHg",
 	"atm": "atm", "Pa": "Pa", "mPa": "mPa", "hPa": "hPa", "kPa": "kPa", "MPa": "MPa", "psi": "psi",
 	"s": "s", "min": "minute", "h": "hour", "d": "day", "week": "week",
-	"mm": "mm", "µm": "micrometer", "nm": "nm", "cm": "cm", "m": "m", "in": "inch", "Å": "angstrom",
+	"mm": "mm", "µm": "micrometer", "nm": "nm", "cm": "cm", "m": "m", "inch": "inch", "Å": "angstrom",
 	"W": "W", "mW": "mW", "kW": "kW", "rpm": "1/minute", "Hz": "1/s", "ACH": "1/hour",
 }
 
