@@ -48,6 +48,13 @@ type exampleShape struct {
 	Idle    bool           `yaml:"idle"`
 }
 
+// examples are the self-tests of a rule, with the base procedures of its file.
+type examples struct {
+	file      *document.File
+	bases     map[string]*document.Node
+	good, bad []exampleShape
+}
+
 // defaultTolerance is how far a figure may be from the one expected, as a
 // share of it, where the example states no tolerance.
 const defaultTolerance = 0.05
@@ -56,7 +63,7 @@ var outcomeWords = []string{string(finding.Broken), string(finding.CannotTell)}
 
 // examples checks what of a rule's examples can be checked without playing
 // them.
-func (l *loader) examples(r *rule) {
+func (l *loader) examples(x *examples) {
 	names := map[string]bool{}
 	check := func(e *exampleShape, bad bool) {
 		if names[e.Name] {
@@ -93,11 +100,11 @@ func (l *loader) examples(r *rule) {
 			l.report("rules/example", e.Span, "the good example `%s` says what the rule finds, expected that only of bad ones", e.Name)
 		}
 	}
-	for i := range r.good {
-		check(&r.good[i], false)
+	for i := range x.good {
+		check(&x.good[i], false)
 	}
-	for i := range r.bad {
-		check(&r.bad[i], true)
+	for i := range x.bad {
+		check(&x.bad[i], true)
 	}
 }
 
@@ -174,18 +181,18 @@ type played struct {
 }
 
 // build makes an example's procedure.
-func (r *rule) build(e *exampleShape) (*played, error) {
+func (x *examples) build(id string, e *exampleShape) (*played, error) {
 	fail := func(at finding.Span, format string, args ...any) error {
-		line, column := r.file.Source.Position(at.Start)
-		return fmt.Errorf("%s:%d:%d: %s", r.file.Source.Name, line, column, fmt.Sprintf(format, args...))
+		line, column := x.file.Source.Position(at.Start)
+		return fmt.Errorf("%s:%d:%d: %s", x.file.Source.Name, line, column, fmt.Sprintf(format, args...))
 	}
 	root := &document.Node{Kind: document.Mapping}
-	slug := strings.ReplaceAll(r.doc.ID, "/", "-")
+	slug := strings.ReplaceAll(id, "/", "-")
 	for _, kv := range [][2]string{{"procedure", slug}, {"title", e.Name}, {"format", "1"}, {"setting", "teaching"}} {
 		root.Set(kv[0], &document.Node{Kind: document.Scalar, Text: kv[1], Quoted: kv[0] == "title"})
 	}
 	if e.Base != nil {
-		base := r.bases[e.Base.Text]
+		base := x.bases[e.Base.Text]
 		if base.Kind != document.Mapping {
 			return nil, fail(base.Span, "the base `%s` is %s, expected keys of a procedure", e.Base.Text, base.Kind)
 		}
@@ -347,18 +354,25 @@ func (s *Set) Test(play Player, only string) []TestResult {
 			continue
 		}
 		alone := newSet([]activeRule{{rule: r, limits: &r.limits}})
+		x, fs := r.examples()
+		if len(fs) > 0 {
+			results = append(results, TestResult{
+				Rule: r.doc.ID, Example: "all", Kind: "bad", Got: fs[0].Message, File: r.doc.File, Line: r.doc.Line,
+			})
+			continue
+		}
 		run := func(kind string, e *exampleShape) {
-			line, _ := r.file.Source.Position(e.Span.Start)
-			got := alone.example(play, r, kind, e)
+			line, _ := x.file.Source.Position(e.Span.Start)
+			got := alone.example(play, r, x, kind, e)
 			results = append(results, TestResult{
 				Rule: r.doc.ID, Example: e.Name, Kind: kind, OK: got == "", Got: got, File: r.doc.File, Line: line,
 			})
 		}
-		for i := range r.good {
-			run("good", &r.good[i])
+		for i := range x.good {
+			run("good", &x.good[i])
 		}
-		for i := range r.bad {
-			run("bad", &r.bad[i])
+		for i := range x.bad {
+			run("bad", &x.bad[i])
 		}
 	}
 	return results
@@ -366,8 +380,8 @@ func (s *Set) Test(play Player, only string) []TestResult {
 
 // example plays one example of the set's only rule, and says what is wrong;
 // nothing when it is as it should be.
-func (s *Set) example(play Player, r *rule, kind string, e *exampleShape) string {
-	p, err := r.build(e)
+func (s *Set) example(play Player, r *rule, x *examples, kind string, e *exampleShape) string {
+	p, err := x.build(r.doc.ID, e)
 	if err != nil {
 		return err.Error()
 	}

@@ -114,6 +114,7 @@ type expression struct {
 	tests  []factPath // facts it asks has() of
 	limits []string   // limits it reads, in order
 	direct *factPath  // set when the whole expression is one path
+	sketch sketch     // of a condition
 
 	env     *cel.Env
 	checked *cel.Ast
@@ -179,6 +180,7 @@ func compile(kind, source string, at place, limits []string, capped bool) (*expr
 		x.kind = text
 	case t.IsExactType(cel.BoolType):
 		x.kind = truth
+		x.sketch = sketchOf(g, x.checked.NativeRep().Expr())
 	case t.IsExactType(cel.ListType(cel.StringType)):
 		x.kind = texts
 	default:
@@ -246,6 +248,12 @@ func (x *expression) eval(b *bindings) (ref.Val, error) {
 
 // holds evaluates a condition.
 func (x *expression) holds(b *bindings) (bool, error) {
+	switch x.sketch.test(b) {
+	case yes:
+		return true, nil
+	case no:
+		return false, nil
+	}
 	v, err := x.eval(b)
 	if err != nil {
 		return false, err

@@ -34,7 +34,7 @@ rules:
     require: event.from.equalised
     say: "{event.from.name} is stoppered over {event.vessel.name}: {event.volume_ml | mL} will stop flowing."
     because: Liquid that leaves a closed funnel leaves a vacuum behind.
-    fix: "write `+"`equalised: true`"+` under {event.from.name}"
+    fix: "write ` + "`equalised: true`" + ` under {event.from.name}"
     source: [{cite: trade practice, kind: common practice}]
     danger: 6
   - id: addition/overfull

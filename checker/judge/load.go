@@ -1,11 +1,12 @@
 package judge
 
 import (
-	"crypto/sha256"
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
 	"path"
+	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -95,7 +96,7 @@ type rule struct {
 	doc     Rule
 	file    *document.File
 	span    finding.Span // of its id
-	digest  [sha256.Size]byte
+	node    *document.Node
 	trusted bool
 
 	when, require *expression // when is nil when the rule always applies
@@ -106,8 +107,9 @@ type rule struct {
 	limits        limitValues
 	applied       []int // limits read by when and require, as indexes of doc.Limits
 
-	bases     map[string]*document.Node
-	good, bad []exampleShape
+	// examples reads the rule's examples: at load when they are not trusted,
+	// else when they are first asked for.
+	examples func() (*examples, []finding.Finding)
 }
 
 type band struct {
@@ -158,8 +160,7 @@ func Load(fsys fs.FS, dir string, trusted bool) (*Set, []finding.Finding) {
 				results[i].findings = []finding.Finding{unread("rules/folder", finding.Span{}, fmt.Sprintf("%s cannot be read: %v", name, err))}
 				return
 			}
-			l := &loader{trusted: trusted}
-			l.read(name, b)
+			l := readFile(name, b, trusted)
 			results[i] = result{l.rules, l.findings}
 		})
 	}
@@ -185,6 +186,81 @@ func Load(fsys fs.FS, dir string, trusted bool) (*Set, []finding.Finding) {
 		active[i] = activeRule{rule: r, limits: &r.limits}
 	}
 	return newSet(active), fs1
+}
+
+// readFile reads one file. Of a trusted one, whose examples its own tests
+// check, the examples are left for later: they are most of its text.
+func readFile(name string, b []byte, trusted bool) *loader {
+	if trusted {
+		l := &loader{trusted: true}
+		if l.read(name, withoutExamples(b)); len(l.findings) == 0 {
+			full := sync.OnceValue(func() *loader {
+				l := &loader{trusted: true}
+				l.read(name, b)
+				return l
+			})
+			for i, r := range l.rules {
+				r.examples = func() (*examples, []finding.Finding) {
+					l := full()
+					if len(l.findings) > 0 {
+						return nil, l.findings
+					}
+					if i >= len(l.rules) || !reflect.DeepEqual(l.rules[i].doc, r.doc) {
+						l.report("rules/format", r.span, "the rule %s reads differently without its examples, expected `good:` and `bad:` as keys of their own lines", r.doc.ID)
+						return nil, l.findings
+					}
+					return l.rules[i].examples()
+				}
+			}
+			return l
+		}
+	}
+	l := &loader{trusted: trusted}
+	l.read(name, b)
+	return l
+}
+
+// withoutExamples blanks out the values of bases, good and bad, byte for byte,
+// so that every place stays where it is.
+func withoutExamples(b []byte) []byte {
+	out := slices.Clone(b)
+	key := -1    // column of the keys of a rule
+	hidden := -1 // column of the key whose value is being blanked
+	for start := 0; start < len(out); {
+		end := start + bytes.IndexByte(out[start:], '\n')
+		if end < start {
+			end = len(out)
+		}
+		line := out[start:end]
+		indent := len(line) - len(bytes.TrimLeft(line, " "))
+		words := line[indent:]
+		if hidden >= 0 && len(words) > 0 {
+			item := bytes.HasPrefix(words, []byte("- "))
+			if indent < hidden || indent == hidden && !item {
+				hidden = -1
+			}
+		}
+		if hidden >= 0 {
+			for i := range line {
+				line[i] = ' '
+			}
+			start = end + 1
+			continue
+		}
+		if rest, ok := bytes.CutPrefix(words, []byte("- id:")); ok && len(rest) > 0 {
+			key = indent + 2
+		}
+		base := indent == 0 && bytes.HasPrefix(words, []byte("bases:"))
+		example := indent == key && (bytes.HasPrefix(words, []byte("good:")) || bytes.HasPrefix(words, []byte("bad:")))
+		if base || example {
+			hidden = indent
+			for i := indent + bytes.IndexByte(words, ':') + 1; i < len(line); i++ {
+				line[i] = ' '
+			}
+		}
+		start = end + 1
+	}
+	return out
 }
 
 func unread(id string, at finding.Span, message string) finding.Finding {
@@ -308,13 +384,13 @@ func (l *loader) rule(n *document.Node) *rule {
 		return nil
 	}
 	r := &rule{
-		file: l.file, span: s.ID.Span, trusted: l.trusted, bases: l.bases, good: s.Good, bad: s.Bad,
-		digest: sha256.Sum256(l.file.Source.Bytes[n.Span.Start:min(n.Span.End, len(l.file.Source.Bytes))]),
+		file: l.file, span: s.ID.Span, trusted: l.trusted, node: n,
 	}
+	ex := &examples{file: l.file, bases: l.bases, good: s.Good, bad: s.Bad}
+	r.examples = func() (*examples, []finding.Finding) { return ex, nil }
 	d := &r.doc
 	d.ID, d.Family, d.File = s.ID.Text, l.family, l.file.Source.Name
 	d.Line, d.Column = l.file.Source.Position(s.ID.Span.Start)
-	d.Good, d.Bad = len(s.Good), len(s.Bad)
 	if family, name, ok := strings.Cut(d.ID, "/"); !ok || name == "" || !plainName(name) {
 		l.report("rules/id", s.ID.Span, "found the id `%s`, expected %s/name in small letters, figures and hyphens", d.ID, l.family)
 	} else if family != l.family {
@@ -350,7 +426,7 @@ func (l *loader) rule(n *document.Node) *rule {
 			r.figures = append(r.figures, figureOf{f.Key, x, true})
 		}
 	}
-	l.examples(r)
+	l.examples(ex)
 	if len(l.findings) > before {
 		return nil
 	}

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"encoding/hex"
 	"fmt"
+	"io"
 	"maps"
 	"math"
 	"slices"
@@ -12,7 +13,6 @@ import (
 	"sync"
 
 	"github.com/google/cel-go/common/types"
-	"github.com/google/cel-go/common/types/ref"
 
 	"ketyl/checker/document"
 	"ketyl/checker/finding"
@@ -41,7 +41,6 @@ type Rule struct {
 	Reads         []string // facts it reads, without "event.", sorted
 	File          string
 	Line, Column  int
-	Good, Bad     int // number of its examples
 }
 
 // Limit is one threshold of a rule.
@@ -245,15 +244,15 @@ func (s *Set) meant(id string) string {
 	return ""
 }
 
-// Hash identifies the rules as they are in force: their texts, levels and
-// limits. Equal sets have equal hashes, wherever they were loaded from.
+// Hash identifies the rules as they are in force: their texts without the
+// examples, levels and limits. Equal sets have equal hashes, wherever they were loaded from.
 func (s *Set) Hash() string { return s.hash() }
 
 func (s *Set) digest() string {
 	h := sha256.New()
 	for _, a := range s.rules {
 		fmt.Fprintf(h, "%s\x00%s\x00", a.doc.ID, a.level)
-		h.Write(a.digest[:])
+		hashNode(h, a.node)
 		for _, v := range a.limits.values {
 			var b [8]byte
 			binary.BigEndian.PutUint64(b[:], math.Float64bits(float64(v.(types.Double))))
@@ -263,4 +262,17 @@ func (s *Set) digest() string {
 	return hex.EncodeToString(h.Sum(nil))[:16]
 }
 
-var _ ref.Val = (*record)(nil)
+// hashNode writes what a rule says, without its examples.
+func hashNode(w io.Writer, n *document.Node) {
+	fmt.Fprintf(w, "%d%d:%s[", n.Kind, len(n.Text), n.Text)
+	for _, item := range n.Items {
+		hashNode(w, item)
+	}
+	for _, e := range n.Entries {
+		if e.Key.Text != "good" && e.Key.Text != "bad" {
+			hashNode(w, e.Key)
+			hashNode(w, e.Value)
+		}
+	}
+	io.WriteString(w, "]")
+}
