@@ -102,6 +102,10 @@ func (s *Substance) DensityAt20() (float64, bool) {
 	return 0, false
 }
 
+// extended is how far, in K, an Antoine equation is trusted beyond its range:
+// nearer the truth there than a constant heat of vaporisation.
+const extended = 50
+
 // pressure is the vapour pressure in Pa with the way it was got.
 func (s *Substance) pressure(t float64) (pa float64, basis string, ok bool) {
 	if a := s.Antoine; a != nil && (a.Form == "" || a.Form == "log10 Pa K") {
@@ -109,13 +113,6 @@ func (s *Substance) pressure(t float64) (pa float64, basis string, ok bool) {
 		to, ok2 := kelvin(a.To)
 		if ok1 && ok2 && t >= from && t <= to && t+a.C > 0 {
 			return math.Pow(10, a.A-a.B/(t+a.C)), "Antoine equation", true
-		}
-	}
-	if h, ok := s.heatOfVaporisation(); ok {
-		if tb, ok := s.BoilingPoint.Celsius(); ok && !strings.Contains(s.BoilingPoint.At, "bar") && s.BoilingPoint.At == "" {
-			tb += zeroCelsius
-			// Clausius and Clapeyron, with a constant heat of vaporisation.
-			return atmosphere * math.Exp(-h/gasConstant*(1/t-1/tb)), "Clausius–Clapeyron from the boiling point and the heat of vaporisation", true
 		}
 	}
 	if p, ok := s.ListedPressure.pascal(); ok && s.ListedPressure != nil {
@@ -129,6 +126,20 @@ func (s *Substance) pressure(t float64) (pa float64, basis string, ok bool) {
 			if math.Abs(t-at) < 0.5 {
 				return p, "vapour pressure as listed", true
 			}
+		}
+	}
+	if a := s.Antoine; a != nil && (a.Form == "" || a.Form == "log10 Pa K") {
+		from, ok1 := kelvin(a.From)
+		to, ok2 := kelvin(a.To)
+		if ok1 && ok2 && t >= from-extended && t <= to+extended && t+a.C > 50 {
+			return math.Pow(10, a.A-a.B/(t+a.C)), "Antoine equation, extended beyond its range", true
+		}
+	}
+	if h, ok := s.heatOfVaporisation(); ok {
+		if tb, ok := s.BoilingPoint.Celsius(); ok && !strings.Contains(s.BoilingPoint.At, "bar") && s.BoilingPoint.At == "" {
+			tb += zeroCelsius
+			// Clausius and Clapeyron, with a constant heat of vaporisation.
+			return atmosphere * math.Exp(-h/gasConstant*(1/t-1/tb)), "Clausius–Clapeyron from the boiling point and the heat of vaporisation", true
 		}
 	}
 	return 0, "", false
@@ -149,9 +160,10 @@ func (s *Substance) heatOfVaporisation() (float64, bool) {
 }
 
 // VapourPressure is the vapour pressure in mbar at a temperature in °C: by the
-// Antoine equation within its range, outside it by Clausius–Clapeyron from the
-// boiling point and the heat of vaporisation, or through the boiling point and
-// one listed vapour pressure. It is false when the entry has too little.
+// Antoine equation within its range, else by Clausius–Clapeyron through the
+// boiling point and one listed vapour pressure, by the Antoine equation up to 50
+// K beyond its range, or by Clausius–Clapeyron from the boiling point and the heat
+// of vaporisation. It is false when the entry has too little.
 func (s *Substance) VapourPressure(tC float64) (mbar float64, ok bool) {
 	mbar, _, ok = s.VapourPressureBasis(tC)
 	return mbar, ok
