@@ -74,7 +74,7 @@ func (p *parser) begin() *Error {
 	rest := p.s[p.i:]
 	switch strings.ToLower(strings.TrimSpace(rest)) {
 	case "yes", "no", "true", "false", "on", "off", "null", "nil", "~":
-		return p.fail(p.i, p.expectation("a quantity, not a yes or a no")+"")
+		return p.fail(p.i, p.expectation("a quantity, not a yes or a no"))
 	}
 	return nil
 }
@@ -127,6 +127,9 @@ func (p *parser) unexpected(q *Quantity) *Error {
 	if k := digits(p.rest()); k > 0 && q.Dim == Count && q.Unit == "" {
 		p.seen = None
 		return p.fail(p.i, "one figure with its unit (thousands are written 1000 or 1,000)")
+	}
+	if n := matchWords(p.rest(), "in"); n > 0 && (q.Dim == Mass || q.Dim == Volume || q.Dim == Amount) {
+		return p.fail(p.i, "the end of "+q.Dim.String()+" (what it is dissolved in belongs under solution)")
 	}
 	return p.fail(p.i, "the end of "+q.Dim.String())
 }
@@ -319,6 +322,43 @@ func (p *parser) quantity() (Quantity, *Error) {
 			q.Dim, q.Low, q.High, q.Word = Fraction, w.low, w.high, w.canon
 			p.share(&q)
 			return q, p.finish(&q, &b, start)
+		case wordTimes:
+			at := p.i
+			p.i += n
+			mark := p.i
+			p.space()
+			if n := matchWords(p.rest(), "with"); n > 0 {
+				p.i += n
+			}
+			p.leads(&b)
+			if !startsFigure(p.rest()) {
+				p.i = mark
+				q.Dim, q.Low, q.High, q.Unit = Count, w.low, w.low, "time"
+				return q, p.finish(&q, &b, start)
+			}
+			if err := p.body(&q, &b); err != nil {
+				return q, err
+			}
+			if q.Times > 1 || q.Dim == Count {
+				return q, p.fail(at, "the number of portions once, as in 2 x 20 mL")
+			}
+			if err := p.repeat(&q, &number{v: w.low, at: at}); err != nil {
+				return q, err
+			}
+			return q, p.finish(&q, &b, start)
+		}
+	}
+	if matchWords(p.rest(), "every") > 0 {
+		m, ok, err := p.over(measure{dim: Count, factor: 1}, true)
+		if err != nil {
+			return q, err
+		}
+		if ok {
+			one := number{v: 1, at: start}
+			if err := p.set(&q, &one, &one, &m, &m, false, false, false); err != nil {
+				return q, err
+			}
+			return q, p.finish(&q, &b, start)
 		}
 	}
 	if err := p.body(&q, &b); err != nil {
@@ -453,6 +493,9 @@ func (p *parser) body(q *Quantity, b *bound) *Error {
 func (p *parser) repeat(q *Quantity, n *number) *Error {
 	if canBeNegative(q.Dim) {
 		return p.fail(n.at, "one temperature, which has no portions")
+	}
+	if lookupWord(q.Word).standsForFigure() {
+		return p.fail(n.at, "a figure for the size of a portion, as in 3 x 20 mL")
 	}
 	q.Times = int(n.v)
 	if n.word != nil && n.word.kind == wordVague {
@@ -1052,6 +1095,14 @@ func (p *parser) trail(q *Quantity, b *bound) *Error {
 				p.i = mark
 				return nil
 			}
+		case wordTimes:
+			if q.Times > 1 || q.Dim == Count || q.Dim == Word || lookupWord(q.Word).standsForFigure() {
+				p.i = mark
+				return nil
+			}
+			if err := p.repeat(q, &number{v: w.low, at: p.i}); err != nil {
+				return err
+			}
 		case wordManner:
 			switch {
 			case q.Word == "":
@@ -1158,7 +1209,7 @@ func ParseAll(s string) ([]Quantity, error) {
 		p.note()
 		p.space()
 		start := p.i
-		p.want = 0
+		p.want, p.seen = 0, None
 		q, err := p.quantity()
 		if err != nil {
 			return nil, err

@@ -14,6 +14,7 @@ const (
 	wordFiller                      // a further 5 mL: says nothing of the figure
 	wordNumber                      // three
 	wordCouple                      // a couple of: about two
+	wordTimes                       // twice
 	wordVague                       // a few, several: a range put on a word
 	wordShare                       // half, the rest: a part of something named elsewhere
 	wordFigure                      // overnight, room temperature: a figure put on a word
@@ -93,6 +94,8 @@ var words = [...]word{
 	{text: "a dozen", kind: wordNumber, low: 12}, {text: "one small", kind: wordNumber, low: 1}, {text: "a small", kind: wordNumber, low: 1},
 	{text: "a couple", kind: wordCouple, low: 2}, {text: "a couple of", kind: wordCouple, low: 2},
 
+	{text: "once", kind: wordTimes, low: 1}, {text: "twice", kind: wordTimes, low: 2}, {text: "thrice", kind: wordTimes, low: 3},
+
 	{text: "a few", kind: wordVague, low: 2, high: 5, assumed: assumedFew},
 	{text: "few", kind: wordVague, canon: "a few", low: 2, high: 5, assumed: assumedFew},
 	{text: "several", kind: wordVague, low: 3, high: 7, assumed: assumedSeveral},
@@ -137,8 +140,8 @@ var words = [...]word{
 	{text: "concd", kind: wordAlone, canon: "concentrated"}, {text: "concd.", kind: wordAlone, canon: "concentrated"},
 	{text: "dilute", kind: wordAlone}, {text: "dil", kind: wordAlone, canon: "dilute"}, {text: "dil.", kind: wordAlone, canon: "dilute"},
 	{text: "glacial", kind: wordAlone}, {text: "fuming", kind: wordAlone}, {text: "neat", kind: wordAlone},
-	{text: "as assigned", kind: wordAlone}, {text: "as needed", kind: wordAlone}, {text: "as required", kind: wordAlone, canon: "as needed"},
-	{text: "if needed", kind: wordAlone}, {text: "just enough", kind: wordAlone}, {text: "enough", kind: wordAlone, canon: "just enough"},
+	{text: "as assigned", kind: wordAlone}, {text: "as needed", kind: wordManner}, {text: "as required", kind: wordManner, canon: "as needed"},
+	{text: "if needed", kind: wordManner}, {text: "if necessary", kind: wordManner, canon: "if needed"}, {text: "just enough", kind: wordAlone}, {text: "enough", kind: wordAlone, canon: "just enough"},
 	{text: "sufficient", kind: wordAlone, canon: "just enough"}, {text: "equal volume", kind: wordAlone},
 	{text: "an equal volume", kind: wordAlone, canon: "equal volume"}, {text: "to completion", kind: wordAlone},
 	{text: "not stated", kind: wordAlone}, {text: "unstated", kind: wordAlone, canon: "not stated"}, {text: "unspecified", kind: wordAlone, canon: "not stated"},
