@@ -67,6 +67,32 @@ func checkError(t *testing.T, s string, err error) {
 	}
 }
 
+// TestPrintsWhatItReads holds texts that once printed as something else.
+func TestPrintsWhatItReads(t *testing.T) {
+	for _, s := range []string{
+		"6,excess", "1,in portions", "six portionwise", "a few vol%", "1.2of  equiv ofbenzaldehyde", "1/3 of the solution",
+		"0.1 ± 0.02 g", "7 µL", "0.3 torr", "1e-9 °F", "5 mL dropwise of the the water", "half of the the solution",
+		"about at least 3 x ca. 20 mL", "40 g in 3 portions", "1:3", "3:7", "99.999 %", "1.0000000000000002 torr", "slowly, dropwise",
+		"10 g/30 mL", "7 drops per 13 s", "30 s to 7 h", "3 mmHg–7 psi", "0.1 °F to 25 °C", "2 h ± 7 min", "25 °C ± 3 °F",
+	} {
+		q, err := Parse(s)
+		if err != nil {
+			t.Errorf("%q: %v", s, err)
+			continue
+		}
+		checkSane(t, s, q)
+		checkStable(t, s, q)
+	}
+	for _, s := range []string{"twice 1:4 v/v", "quarter up to of an hour No", "thrice a few hours"} {
+		if q, err := Parse(s); err == nil {
+			t.Errorf("%q read as %+v", s, q)
+		}
+	}
+	if q, err := ParseAs("4 x 12 °C", TemperatureRange); err == nil {
+		t.Errorf("4 x 12 °C read as %+v", q)
+	}
+}
+
 func FuzzParse(f *testing.F) {
 	for _, c := range readable {
 		f.Add(c.in)

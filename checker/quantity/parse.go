@@ -491,8 +491,8 @@ func (p *parser) body(q *Quantity, b *bound) *Error {
 
 // repeat sets the number of portions.
 func (p *parser) repeat(q *Quantity, n *number) *Error {
-	if canBeNegative(q.Dim) {
-		return p.fail(n.at, "one temperature, which has no portions")
+	if canBeNegative(q.Dim) || q.Unit == ratioUnit {
+		return p.fail(n.at, "one figure, since "+q.Dim.String()+" has no portions")
 	}
 	if lookupWord(q.Word).standsForFigure() {
 		return p.fail(n.at, "a figure for the size of a portion, as in 3 x 20 mL")
