@@ -214,6 +214,9 @@ func (m *measure) toBase(v float64) float64 {
 }
 
 func (m *measure) fromBase(b float64) float64 {
+	if m.zero == 0 && m.factor == 1 {
+		return b
+	}
 	if m.div != 0 {
 		return b * m.div
 	}
