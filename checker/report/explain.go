@@ -1,0 +1,140 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"ketyl/checker"
+	"ketyl/checker/finding"
+	"ketyl/checker/judge"
+	"ketyl/checker/quantity"
+)
+
+// Example is one self-test of a rule, as text.
+type Example struct {
+	Name    string
+	Source  *finding.Source
+	Finding *finding.Finding // what the rule says of it; nil when it is silent
+}
+
+// Stages tells of what is reported without a rule: by reading, playing, and
+// the checker itself.
+var Stages = map[string]string{
+	"format/file":            "The file is not there, or may not be read. Nothing in it was judged.",
+	"format/empty":           "The file holds no procedure. Nothing was judged.",
+	"format/internal":        "The checker itself failed on this text. That is a fault of the program: please report it with the text. What stands in the report was found before; the rest was not judged.",
+	"format/site":            "The site file has a fault. Nothing is judged by half a laboratory: correct the place that the message names.",
+	"format/idle-acceptance": "A deviation is accepted that no finding answers to: its rule or step is wrong, or the reason for it is gone. Remove it, so that it cannot hide the next fault of its kind.",
+}
+
+// Stage prints what a finding without a rule means.
+func Stage(w io.Writer, id, about string, o Options) error {
+	p := newPainter(w, o)
+	p.printf("%s\n\n", p.paint(bold, id))
+	p.paragraph(0, about)
+	p.printf("\n")
+	p.paragraph(0, "It is no rule of the trade: it cannot be accepted, turned off or given another level.")
+	return p.err
+}
+
+func newPainter(w io.Writer, o Options) *painter {
+	if o.Width <= 0 {
+		o.Width = 100
+	}
+	return &painter{sticky: sticky{w: w}, colour: o.Colour, width: o.Width}
+}
+
+// Explain prints what a rule asks and why, its limits with their sources, and
+// how to satisfy it. The examples may be nil.
+func Explain(w io.Writer, r judge.Rule, bad, good *Example, o Options) error {
+	p := newPainter(w, o)
+	level := string(r.Level)
+	if r.Configured {
+		level += ", set by the site file"
+	}
+	p.ends(r.ID, bold, level, colourOf(finding.Finding{Level: r.Level}))
+	p.printf("\n")
+	p.paragraph(0, r.Because)
+	if r.Explain != "" {
+		p.printf("\n")
+		p.paragraph(0, r.Explain)
+	}
+	var lines []string
+	for _, l := range r.Limits {
+		lines = append(lines, fmt.Sprintf("%s: %s (%s; %s)", strings.ReplaceAll(l.Name, "_", " "), strings.TrimSpace(quantity.FormatNumber(l.Value)+" "+l.Unit), l.Set, l.Source))
+	}
+	p.topic("Limits", lines...)
+	if len(lines) > 0 {
+		p.paragraph(2, fmt.Sprintf("A site file sets them: limits: {%q: %s}", r.ID+"."+r.Limits[0].Name, quantity.FormatNumber(r.Limits[0].Value)))
+	}
+	p.topic("To satisfy it", r.Fix)
+	cannot := "If the text leaves a figure unstated that it needs, it cannot tell, and asks for that figure"
+	switch r.CannotTell {
+	case "":
+		cannot += "."
+	case "silent":
+		cannot = "If the text leaves a figure unstated that it needs, it stays silent: " + r.SilentBecause
+	default:
+		cannot += fmt.Sprintf(" at the level %s.", r.CannotTell)
+	}
+	asks := "It judges each event of the kind " + r.Over
+	if r.When != "" {
+		asks += ", when " + oneLine(r.When)
+	}
+	p.topic("What it asks", asks+". It requires "+oneLine(r.Require)+".", cannot)
+	if bad != nil {
+		p.printf("\n%s\n", p.paint(bold, "Breaks it: "+flatten(bad.Name, 0)))
+		if bad.Finding != nil {
+			p.excerpt(bad.Source, bad.Finding.Span, colourOf(*bad.Finding))
+			p.paragraph(2, sentence(*bad.Finding))
+		}
+	}
+	if good != nil {
+		p.printf("\n%s\n", p.paint(bold, "Meets it: "+flatten(good.Name, 0)))
+		if bad != nil {
+			for _, line := range added(bad.Source, good.Source, 8) {
+				p.printf("  %s %s\n", p.paint(green, "+"), cut(flatten(line, 0), p.width-4))
+			}
+		}
+	}
+	lines = nil
+	for _, s := range r.Sources {
+		line := s.Cite
+		if !strings.EqualFold(s.Cite, s.Kind) {
+			line += " (" + s.Kind + ")"
+		}
+		if s.Address != "" {
+			line += " " + s.Address
+		}
+		lines = append(lines, line)
+	}
+	p.topic("Where it comes from", lines...)
+	p.printf("\n")
+	p.paragraph(0, fmt.Sprintf("To deviate, write in the file under accepted: {rule: %s, step: N, because: why it is safe here, by: a role, until: a day}. It is shown with the finding, and lapses on its day.", r.ID))
+	p.printf("\n")
+	p.paragraph(0, checker.Notice)
+	return p.err
+}
+
+func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+// added gives up to n lines of one text that another does not have.
+func added(from, to *finding.Source, n int) (out []string) {
+	have := map[string]int{}
+	for i := 1; i <= from.Lines(); i++ {
+		have[from.Line(i)]++
+	}
+	for i := 1; i <= to.Lines(); i++ {
+		line := to.Line(i)
+		if have[line] > 0 {
+			have[line]--
+			continue
+		}
+		if len(out) == n {
+			return append(out, "…")
+		}
+		out = append(out, line)
+	}
+	return out
+}

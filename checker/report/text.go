@@ -1,0 +1,224 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"ketyl/checker"
+	"ketyl/checker/finding"
+)
+
+// The escape sequences of the colours (ECMA-48, SGR).
+const (
+	plainText = "\x1b[0m"
+	bold      = "\x1b[1m"
+	dim       = "\x1b[2m"
+	red       = "\x1b[31m"
+	green     = "\x1b[32m"
+	yellow    = "\x1b[33m"
+	magenta   = "\x1b[35m"
+	cyan      = "\x1b[36m"
+)
+
+// painter writes text in lines of a width, coloured or not.
+type painter struct {
+	sticky
+	colour bool
+	width  int
+}
+
+func (p *painter) paint(how, s string) string {
+	if !p.colour || s == "" {
+		return s
+	}
+	return how + s + plainText
+}
+
+// labelled writes a text under a label, later lines under the first.
+func (p *painter) labelled(label, text string) {
+	const indent = 9
+	lines := wrap(text, p.width-indent)
+	for i, line := range lines {
+		if i == 0 {
+			p.printf("  %s%s\n", p.paint(dim, fmt.Sprintf("%-*s", indent-2, label)), line)
+		} else {
+			p.printf("%*s%s\n", indent, "", line)
+		}
+	}
+}
+
+// paragraph writes a text indented.
+func (p *painter) paragraph(indent int, text string) {
+	for _, line := range wrap(text, p.width-indent) {
+		p.printf("%*s%s\n", indent, "", line)
+	}
+}
+
+// ends writes one text at the left and one at the right.
+func (p *painter) ends(left, leftHow, right, rightHow string) {
+	left, right = flatten(left, 0), flatten(right, 0)
+	if gap := p.width - width(left) - width(right); gap >= 2 {
+		p.printf("%s%*s%s\n", p.paint(leftHow, left), gap, "", p.paint(rightHow, right))
+		return
+	}
+	p.printf("%s\n%*s%s\n", p.paint(leftHow, cut(left, p.width)), max(0, p.width-width(right)), "", p.paint(rightHow, right))
+}
+
+// textPrinter prints for people at a terminal.
+type textPrinter struct {
+	out   io.Writer
+	o     Options
+	files int
+	sum   map[string]int
+	last  string
+	total tally
+}
+
+func colourOf(f finding.Finding) string {
+	switch {
+	case f.Outcome == finding.Unread:
+		return magenta
+	case checker.Accepted(f):
+		return green
+	case f.Level == finding.Hold:
+		return bold + red
+	case f.Level == finding.Revise:
+		return yellow
+	}
+	return cyan
+}
+
+func (t *textPrinter) Result(r checker.Result) error {
+	p := &painter{sticky: sticky{w: t.out}, colour: t.o.Colour, width: t.o.Width}
+	if t.files > 0 {
+		if t.files == 1 {
+			p.paragraph(0, t.last)
+			p.printf("\n")
+		}
+	}
+	t.files++
+	if t.sum == nil {
+		t.sum = map[string]int{}
+	}
+	t.sum[r.Verdict]++
+	t.total.add(r.Findings)
+	p.printf("%s\n", p.paint(bold, flatten(r.Path, 0)))
+	for _, f := range r.Findings {
+		p.printf("\n")
+		p.finding(f, r.Source)
+	}
+	if len(r.Findings) > 0 {
+		p.printf("\n")
+	}
+	verdict := summary(r, t.o.Strict)
+	if t.files == 1 { // the verdict on a single file stands last
+		t.last = flatten(r.Path, 0) + ": " + verdict
+		if len(r.Findings) == 0 {
+			p.printf("\n")
+		}
+		return p.err
+	}
+	p.paragraph(0, flatten(r.Path, 0)+": "+verdict)
+	p.printf("\n")
+	return p.err
+}
+
+// finding writes one finding in full.
+func (p *painter) finding(f finding.Finding, src *finding.Source) {
+	how := colourOf(f)
+	p.ends(subject(f, src), bold, standing(f)+" · "+f.Rule, how)
+	p.excerpt(src, f.Span, how)
+	p.paragraph(2, sentence(f))
+	if f.Because != "" {
+		p.labelled("why", f.Because)
+	}
+	if f.Fix != "" {
+		p.labelled("write", f.Fix)
+	}
+	for _, r := range f.Related {
+		x, ok := shown(src, r.Span)
+		if !ok {
+			continue
+		}
+		p.labelled("see", fmt.Sprintf("line %d, %s: %s", x.line, strings.TrimSpace(cut(x.before+x.marked+x.after, 40)), r.Message))
+	}
+	for _, g := range f.Figures {
+		if g.Assumed != "" {
+			p.labelled("assumed", fmt.Sprintf("%s %s: %s", words(g.Name), show(g.Value), g.Assumed))
+		}
+	}
+	if f.Source != "" {
+		p.labelled("source", f.Source)
+	}
+	for _, c := range f.Consequences {
+		p.consequence(c, src)
+	}
+	if f.Accepted != nil {
+		p.labelled(cmp.Or(map[bool]string{true: "lapsed"}[f.Accepted.Lapsed], "accepted"), acceptance(f.Accepted))
+	}
+}
+
+// consequence writes a folded finding on one line.
+func (p *painter) consequence(c finding.Finding, src *finding.Source) {
+	head := fmt.Sprintf("%s (%s · %s): ", subject(c, src), standing(c), c.Rule)
+	room := p.width - 9
+	p.printf("  %s%s\n", p.paint(dim, "with   "), cut(flatten(head+sentence(c), 0), room))
+}
+
+// excerpt shows the line at fault with a marker under it.
+func (p *painter) excerpt(src *finding.Source, at finding.Span, how string) {
+	x, ok := shown(src, at)
+	if !ok {
+		return
+	}
+	before := flatten(x.before, 0)
+	marked := flatten(x.marked, width(before))
+	after := flatten(x.after, width(before)+width(marked))
+	const gutter = 7 // "  51 | "
+	number := fmt.Sprintf("%*d", gutter-3, x.line)
+	room := p.width - len(number) - 3
+	if width(before)+max(1, width(marked)) > room { // too long: show from the marked part on
+		keep := min(width(before), 20)
+		for w := width(before); w > keep; {
+			r, n := utf8.DecodeRuneInString(before)
+			before = before[n:]
+			w -= cells(r)
+		}
+		before = "…" + before
+	}
+	marked = cut(marked, room-width(before))
+	after = cut(after, max(0, room-width(before)-width(marked)))
+	p.printf("%s %s%s\n", p.paint(dim, number+" |"), before+marked, after)
+	carets := strings.Repeat("^", max(1, width(marked)))
+	if x.more {
+		carets += " …"
+	}
+	p.printf("%s %*s%s\n", p.paint(dim, strings.Repeat(" ", len(number))+" |"), width(before), "", p.paint(how, carets))
+}
+
+func (t *textPrinter) Close() error {
+	p := &painter{sticky: sticky{w: t.out}, colour: t.o.Colour, width: t.o.Width}
+	switch {
+	case t.files == 0:
+		p.printf("No procedure was given.\n")
+	case t.files == 1:
+		p.paragraph(0, t.last)
+	default:
+		var parts []string
+		for _, v := range []string{checker.Unread, checker.Hold, checker.Revise, checker.Clear} {
+			if n := t.sum[v]; n > 0 {
+				parts = append(parts, fmt.Sprintf("%d %s", n, v))
+			}
+		}
+		counts := t.total.counts()
+		if counts != "" {
+			counts = " " + counts + "."
+		}
+		p.paragraph(0, fmt.Sprintf("%d procedures: %s.%s", t.files, strings.Join(parts, ", "), counts))
+	}
+	p.printf("%s\n", p.paint(dim, checker.Notice))
+	return p.err
+}
