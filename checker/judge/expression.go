@@ -12,6 +12,7 @@ import (
 	"github.com/google/cel-go/cel"
 	"github.com/google/cel-go/checker"
 	"github.com/google/cel-go/common/ast"
+	"github.com/google/cel-go/common/operators"
 	"github.com/google/cel-go/common/types"
 	"github.com/google/cel-go/common/types/ref"
 	"github.com/google/cel-go/common/types/traits"
@@ -53,8 +54,22 @@ var baseEnv = sync.OnceValues(func() (*cel.Env, error) {
 			cel.BinaryBinding(func(word, list ref.Val) ref.Val {
 				return list.(traits.Lister).Contains(word)
 			}))),
+		// What a / b becomes: division by zero is an error, where CEL would
+		// give a number that is neither above nor below any limit.
+		cel.Function(quotient, cel.Overload("quotient_double_double",
+			[]*cel.Type{cel.DoubleType, cel.DoubleType}, cel.DoubleType,
+			cel.BinaryBinding(func(a, b ref.Val) ref.Val {
+				if b.(types.Double) == 0 {
+					return types.NewErr("division by zero")
+				}
+				return a.(types.Double) / b.(types.Double)
+			}))),
 	)
 })
+
+const noExpression = "this is no expression: "
+
+const quotient = "quotient"
 
 var kindEnvs sync.Map // kind → func() (*cel.Env, error)
 
@@ -234,16 +249,42 @@ func (x *expression) eval(b *bindings) (ref.Val, error) {
 		x.program, x.planErr = x.env.Program(x.checked, options...)
 	})
 	if x.planErr != nil {
-		return nil, x.planErr
+		return nil, &failure{x, x.planErr}
 	}
 	v, _, err := x.program.Eval(b)
 	if err != nil {
-		return nil, err
+		if isUnknown(err) {
+			return nil, err
+		}
+		return nil, &failure{x, err}
 	}
 	if d, ok := v.(types.Double); ok && math.IsNaN(float64(d)) {
-		return nil, errors.New("the result is not a number")
+		return nil, &failure{x, errors.New("the result is not a number")}
 	}
 	return v, nil
+}
+
+// failure is the error of an expression that could not be evaluated, other
+// than for an unknown figure.
+type failure struct {
+	x   *expression
+	err error
+}
+
+func (f *failure) Error() string { return f.err.Error() }
+func (f *failure) Unwrap() error { return f.err }
+
+// position gives file:line:column of the part that failed.
+func (f *failure) position() string {
+	from := 0
+	if e, ok := errors.AsType[*types.Err](f.err); ok && f.x.checked != nil {
+		if at, ok := f.x.checked.NativeRep().SourceInfo().GetOffsetRange(e.NodeID()); ok {
+			from = runeOffset(f.x.source, int(at.Start))
+		}
+	}
+	src := f.x.place.file.Source
+	line, column := src.Position(f.x.place.span(from, from).Start)
+	return fmt.Sprintf("%s:%d:%d", src.Name, line, column)
 }
 
 // holds evaluates a condition.
@@ -274,7 +315,8 @@ type walker struct {
 	group  *group
 	limits []string
 	info   *ast.SourceInfo
-	next   int64
+	next   int64 // last id given to a node
+	loops  int   // around the node
 	faults []fault
 }
 
@@ -305,6 +347,9 @@ func (w *walker) walk(e ast.Expr, places bool) {
 		for i, arg := range c.Args() {
 			w.walk(arg, inner || name == "_[_]" && i == 1)
 		}
+		if name == operators.Divide {
+			e.SetKindCase(factory.NewCall(e.ID(), quotient, c.Args()...))
+		}
 		if !places && slices.Contains(counts, name) {
 			w.next++
 			var count ast.Expr
@@ -329,12 +374,16 @@ func (w *walker) walk(e ast.Expr, places bool) {
 		}
 	case ast.ComprehensionKind:
 		c := e.AsComprehension()
+		// A loop in a loop over long lists is slow even in a trusted rule.
+		w.loops++
+		w.x.capped = w.x.capped || w.loops > 1
 		if c.IterVar() == "event" || c.IterVar() == "limit" {
 			w.fault(e, fmt.Sprintf("found %s as the name of an item, expected another name", c.IterVar()))
 		}
 		for _, part := range []ast.Expr{c.IterRange(), c.AccuInit(), c.LoopCondition(), c.LoopStep(), c.Result()} {
 			w.walk(part, places)
 		}
+		w.loops--
 	}
 }
 
@@ -448,11 +497,11 @@ func faults(source string, issues *cel.Issues, parsed *cel.Ast) []fault {
 		message := plainTypes(e.Message)
 		switch {
 		case strings.Contains(message, "Syntax error:"):
-			message = strings.TrimPrefix(message, "Syntax error: ")
+			message = expecting.ReplaceAllString(strings.TrimPrefix(message, "Syntax error: "), "")
 			if strings.TrimSpace(source) == "" {
 				message = "found nothing"
 			}
-			message = "this is no expression: " + message + ", expected something like event.volume_ml > 5"
+			message = noExpression + message + ", expected something like event.volume_ml > 5"
 		case undeclared.MatchString(message):
 			name := undeclared.FindStringSubmatch(message)[1]
 			known := []string{"event", "limit", "oneOf", "has", "size", "math"}
@@ -465,8 +514,8 @@ func faults(source string, issues *cel.Issues, parsed *cel.Ast) []fault {
 			to = min(len(source), from+len(name))
 		case overload.MatchString(message):
 			m := overload.FindStringSubmatch(message)
-			message = fmt.Sprintf("`%s` cannot be used on (%s)", strings.Trim(m[1], "_@"), m[2])
-			if strings.Trim(m[1], "_@") == "&&" || strings.Trim(m[1], "_@") == "||" {
+			message = fmt.Sprintf("`%s` cannot be used on (%s)", operatorName(m[1]), m[2])
+			if operatorName(m[1]) == "&&" || operatorName(m[1]) == "||" {
 				message += ", expected a yes or no on both sides"
 			}
 		}
@@ -476,9 +525,18 @@ func faults(source string, issues *cel.Issues, parsed *cel.Ast) []fault {
 }
 
 var (
+	expecting  = regexp.MustCompile(` expecting (\{.*\}|<.*>)$`)
 	undeclared = regexp.MustCompile(`^undeclared reference to '([^']*)'`)
 	overload   = regexp.MustCompile(`^found no matching overload for '(.*)' applied to '\((.*)\)'$`)
 )
+
+// operatorName writes CEL's name of a function as a rule does.
+func operatorName(s string) string {
+	if s == quotient {
+		return "/"
+	}
+	return strings.Trim(s, "_@")
+}
 
 // factsNamed finds a fact of any event that a bare word may stand for.
 func factsNamed(name string) string {

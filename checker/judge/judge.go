@@ -10,8 +10,6 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/google/cel-go/common/types"
-
 	"ketyl/checker/bench"
 	"ketyl/checker/finding"
 )
@@ -254,38 +252,14 @@ func (a *activeRule) judge(b *bindings, ev *bench.Event) *hit {
 
 // failed turns a hit into the report that the rule could not be judged.
 func (a *activeRule) failed(h *hit, err error) *hit {
-	var at string
-	if e, ok := errors.AsType[*types.Err](err); ok && e.NodeID() != 0 {
-		for _, x := range a.all() {
-			if p, ok := x.position(e); ok {
-				at = p
-				break
-			}
-		}
-	}
-	if at == "" {
-		at = fmt.Sprintf("%s:%d:%d", a.doc.File, a.doc.Line, a.doc.Column)
+	at := fmt.Sprintf("%s:%d:%d", a.doc.File, a.doc.Line, a.doc.Column)
+	if f, ok := errors.AsType[*failure](err); ok {
+		at = f.position()
 	}
 	h.Outcome, h.Level, h.cause, h.limit = finding.Unread, finding.Hold, "", ""
 	h.Message = fmt.Sprintf("the rule %s could not be judged: %v (%s)", a.doc.ID, err, at)
 	h.Fix, h.Ask, h.Figures = "", "", nil
 	return h
-}
-
-// position gives file:line:column of an error of this expression.
-func (x *expression) position(e *types.Err) (string, bool) {
-	if x.checked == nil {
-		return "", false
-	}
-	info := x.checked.NativeRep().SourceInfo()
-	at, ok := info.GetOffsetRange(e.NodeID())
-	if !ok {
-		return "", false
-	}
-	from := runeOffset(x.source, int(at.Start))
-	span := x.place.span(from, from)
-	line, column := x.place.file.Source.Position(span.Start)
-	return fmt.Sprintf("%s:%d:%d", x.place.file.Source.Name, line, column), true
 }
 
 // source writes the rule's sources on one line.

@@ -188,6 +188,9 @@ func parseTemplate(kind string, at place, limits []string, capped bool) (*templa
 			inner.at += i + 1
 			x, more := compile(kind, source, inner, limits, capped)
 			for _, m := range more {
+				if strings.HasPrefix(m.message, noExpression) {
+					m.message += "; a brace itself is written {{ or }}"
+				}
 				fs = append(fs, fault{m.from + i + 1, m.to + i + 1, m.message})
 			}
 			if x != nil {
