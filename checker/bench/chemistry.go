@@ -60,7 +60,9 @@ func (b *Bench) react(v *vessel) outcome {
 	o := outcome{consumed: map[*species]float64{}, heatKnown: true}
 	for range 12 {
 		before := len(o.what)
+		b.iodineSpent(v, &o)
 		b.waterAttack(v, &o)
+		b.freeProducts(v, &o)
 		b.neutralise(v, &o)
 		b.makeReagent(v, &o)
 		b.declaredReactions(v, &o)
@@ -72,6 +74,65 @@ func (b *Bench) react(v *vessel) outcome {
 		}
 	}
 	return o
+}
+
+// iodineSpent: a crystal of iodine is used up by magnesium or by a live
+// organometallic as soon as solvent is there; thiosulfate, sulfite and iron(II)
+// take iodine, bromine, peroxide and hypochlorite in water.
+func (b *Bench) iodineSpent(v *vessel, o *outcome) {
+	if v.volume() <= 0 {
+		return
+	}
+	for _, x := range slices.Clone(v.contents) {
+		if x.mmol <= trace || !x.sp.is("halogen", "peroxide", "hypochlorite", "oxidant") {
+			continue
+		}
+		for _, r := range slices.Clone(v.contents) {
+			if r.mmol <= trace {
+				continue
+			}
+			metal := x.sp.is("halogen") && (metalOf(r.sp) != "" || r.sp.active == "carbanion")
+			reducer := v.aqueous() && has(r.sp.name, "thiosulfate", "sulfite", "bisulfite", "iron(ii)", "ascorb")
+			if !metal && !reducer {
+				continue
+			}
+			n := math.Min(x.mmol, r.mmol)
+			v.take(x.sp, n)
+			v.take(r.sp, n)
+			b.saltWater(v, n)
+			o.did("spent " + x.sp.name)
+			break
+		}
+	}
+}
+
+// freeProducts sets free what a declared reaction left as alkoxide, enolate
+// or salt, when water, acid or an ammonium salt comes to it.
+func (b *Bench) freeProducts(v *vessel, o *outcome) {
+	if b.p.Product == nil || !(v.aqueous() || v.acidic() || v.hasFamily("ammonium salt")) {
+		return
+	}
+	for _, p := range slices.Clone(v.contents) {
+		if p.mmol <= trace || p.sp.live || b.isProduct(p.sp) {
+			continue
+		}
+		if p.from != "reaction" && !strings.HasPrefix(p.sp.name, "adduct of ") {
+			continue
+		}
+		if !p.sp.made && !p.sp.is("alkoxide", "carbanion salt", "metal amide") {
+			continue
+		}
+		if p.from == "reaction" && !has(p.sp.name, "oxide", "enolate", "oate", "olate", "amide", "lithium", "magnesium", "sodium", "potassium", "aluminate", "borinate", "borane", "borate", "anion", "salt", "complex") {
+			continue
+		}
+		got := v.take(p.sp, p.mmol)
+		got.from = "reaction"
+		if !b.freed(v, got) {
+			v.put(p)
+			continue
+		}
+		o.did("freed " + p.sp.name)
+	}
 }
 
 func (o *outcome) did(what string) { o.what = append(o.what, what) }
@@ -90,6 +151,19 @@ func (b *Bench) spend(v *vessel, sp *species, mmol float64, o *outcome) portion 
 func (b *Bench) residue(v *vessel, p portion, name string) {
 	if p.mmol <= trace {
 		return
+	}
+	// a strong base that water spends leaves the hydroxide of its metal
+	if p.sp.sub != nil && (strongBaseKind(p.sp.active) || p.sp.is("alkoxide")) {
+		if f, err := substance.ParseFormula(p.sp.sub.Formula); err == nil {
+			for _, m := range [...]struct{ symbol, base string }{{"Li", "lithium hydroxide"}, {"Na", "sodium hydroxide"}, {"K", "potassium hydroxide"}} {
+				if n := f.Count(m.symbol); n > 0 && f.Count("Al") == 0 && f.Count("B") == 0 {
+					if h := b.lookup(m.base); h != nil {
+						v.put(portion{sp: h, mmol: p.mmol * n, g: p.mmol * n * h.mw / 1000, from: p.from})
+						return
+					}
+				}
+			}
+		}
 	}
 	sp := b.madeSpecies(name, 60, "salt")
 	if p.sp.waste.ToxicMetal != "" {
@@ -142,7 +216,7 @@ func (b *Bench) waterAttack(v *vessel, o *outcome) {
 	acid := v.acidic()
 	for _, p := range slices.Clone(v.contents) {
 		sp := p.sp
-		if p.mmol <= trace || !sp.takesWater() && !(acid && sp.is("borohydride", "strong borohydride")) {
+		if p.mmol <= trace || sp.is("hydroxide", "carbonate", "drying salt", "molecular sieve", "mineral acid", "oxidising acid", "sulfonic acid") || !sp.takesWater() && !(acid && sp.is("borohydride", "strong borohydride")) {
 			continue
 		}
 		if sp.is("phosphorus halide") && v.tC < 15 && !acid {
@@ -321,6 +395,24 @@ func (b *Bench) neutralise(v *vessel, o *outcome) {
 			}
 		}
 	}
+	// an ammonium salt is acid enough for a hydroxide; the ammonia stays in
+	// the water
+	for _, a := range slices.Clone(v.contents) {
+		if !a.sp.is("ammonium salt") || a.mmol <= trace || !v.aqueous() {
+			continue
+		}
+		for _, p := range slices.Clone(v.contents) {
+			have := v.find(a.sp)
+			if have == nil || !p.sp.is("hydroxide") || p.mmol <= trace {
+				continue
+			}
+			n := math.Min(have.mmol, p.mmol)
+			v.take(a.sp, n)
+			v.take(p.sp, n)
+			b.saltWater(v, n)
+			o.did("ammonium + base")
+		}
+	}
 	// a dissolved acid gas meets a carbonate or hydroxide
 	if v.acid > trace {
 		for _, p := range slices.Clone(v.contents) {
@@ -460,6 +552,9 @@ func (b *Bench) declaredReactions(v *vessel, o *outcome) {
 		if r.in != "" && !strings.EqualFold(r.in, v.name) || len(r.consumes) == 0 {
 			continue
 		}
+		if b.waits(r, v) {
+			continue
+		}
 		extent := math.Inf(1)
 		for _, c := range r.consumes {
 			p := v.find(c.sp)
@@ -519,6 +614,20 @@ func (b *Bench) declaredReactions(v *vessel, o *outcome) {
 	}
 }
 
+// waits reports a declared reaction that needs what is yet to come: a liquid
+// to run in, or the heat that a later step brings to partners that are stable
+// together.
+func (b *Bench) waits(r *reaction, v *vessel) bool {
+	calm, liquid := true, v.volume() > 0
+	for _, c := range r.consumes {
+		if c.sp.live || c.sp.active != "" && !c.sp.is("borohydride") || c.sp.is("Lewis acid", "halogen", "hydroxide", "alkoxide", "oxidant", "mineral acid") {
+			calm = false
+		}
+		liquid = liquid || c.sp.liquid || c.sp.gas
+	}
+	return !liquid || calm && !v.heated && b.willHeat[v]
+}
+
 // heatKind picks the class heat of a declared reaction that states none.
 func (b *Bench) heatKind(r *reaction) string {
 	var hydride, carbanion, electro, metal, halide bool
@@ -557,7 +666,7 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 			continue // made for alcohols
 		}
 		for _, p := range slices.Clone(v.contents) {
-			if p.mmol <= trace || p.sp == r.sp || p.sp.protic == 0 || p.sp.family == "water" {
+			if p.mmol <= trace || p.sp == r.sp || p.sp.protic == 0 || p.sp.family == "water" || b.covered(r.sp, p.sp, v) {
 				continue
 			}
 			if !meetsProton(r.sp, p.sp) {
@@ -632,8 +741,11 @@ func (b *Bench) carbonyl(v *vessel, o *outcome) {
 		if r.mmol <= trace || r.sp.active != "carbanion" && r.sp.active != "hydride" && r.sp.active != "borane" && r.sp.active != "amide base" && r.sp.active != "ylide" {
 			continue
 		}
+		if r.from == "reaction" && (!r.sp.live || r.sp.active == "borane") {
+			continue // what a declared reaction gives stays as declared
+		}
 		for _, p := range slices.Clone(v.contents) {
-			if p.mmol <= 10*trace || p.maybe || p.sp == r.sp || p.sp.electro == 0 || !meetsSite(r.sp, p.sp) || b.covered(r.sp, p.sp, v) {
+			if p.mmol <= 10*trace || p.maybe || p.from == "reaction" || p.sp == r.sp || p.sp.electro == 0 || !meetsSite(r.sp, p.sp) || b.covered(r.sp, p.sp, v) {
 				continue
 			}
 			have := v.find(r.sp)

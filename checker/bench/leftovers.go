@@ -171,6 +171,12 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 		into = strings.TrimSpace(joined(s.To))
 	}
 	v := b.vesselNamed(o.S)
+	if a := b.alias[strings.ToLower(o.S)]; a != nil && (v == nil || v.gone) {
+		if a.discarded {
+			return // settled under its other name
+		}
+		v = a
+	}
 	var contents []portion
 	acid := 0.0
 	sharp := has(o.S, "needle", "sharp", "blade", "syringe")
@@ -404,6 +410,9 @@ func (b *Bench) meet(x, y *stream, said map[string]bool) {
 		for _, q := range y.contents {
 			if p.sp == q.sp || p.mmol <= 0.01 || q.mmol <= 0.01 || p.sp.sub == nil || q.sp.sub == nil {
 				continue
+			}
+			if (p.mmol < 0.1 || q.mmol < 0.1) && x.ml+y.ml > 10 {
+				continue // a trace in much liquid
 			}
 			for _, c := range b.c.Clash(p.sp.sub, q.sp.sub) {
 				if !c.Grave && c.By == "chart" {

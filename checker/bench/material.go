@@ -29,6 +29,7 @@ type material struct {
 	dried            string
 	driedAsWorkup    bool
 	driedSolid       bool
+	liquefied        bool
 	openAmount       bool // "excess", "as needed", none written
 	used             bool
 	firstStep        int
@@ -183,6 +184,28 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 	amt, hasAmt := row.Amount.Of(quantity.Amount)
 	hasMass, hasVol, hasAmt = hasMass && mass.Known(), hasVol && vol.Known(), hasAmt && amt.Known()
 
+	if row.Solution == nil && has(m.name, "brine") && sp.is("salt") {
+		// brine is what the trade calls a saturated solution
+		if s, err := quantity.ParseSolution("saturated in water"); err == nil {
+			copied := *row
+			copied.Solution = &s
+			row, m.row = &copied, &copied
+		}
+	}
+	if q, ok := row.Amount.Of(quantity.Count); ok && q.Known() && has(q.Unit+q.Raw, "drop") && !hasVol {
+		// 20 drops to the millilitre (common practice)
+		vol = quantity.Quantity{Raw: q.Raw, Dim: quantity.Volume, Low: q.Low * 0.05, High: q.High * 0.05, Times: max(1, q.Times), Unit: "mL"}
+		hasVol = true
+	}
+	if sp.gas && has(row.Form.S+row.Name.S, "liqu") {
+		// liquid ammonia 0.682 g/mL at its boiling point (CRC Handbook); other
+		// condensed gases taken at 0.6, the low end
+		rho = 0.6
+		if sp.name == "ammonia" {
+			rho = 0.682
+		}
+		m.liquefied = true
+	}
 	if row.Solution != nil || m.asSold() != nil {
 		b.resolveSolution(m, mass, vol, amt, hasMass, hasVol, hasAmt)
 	} else {
@@ -219,8 +242,16 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 			if m.mix[0].mmol == 0 {
 				m.mix[0].mmol = math.Max(m.mix[0].g, m.mix[0].ml) // no molar mass: keep it present
 			}
-			if sp.gas {
+			switch {
+			case m.liquefied:
+			case sp.gas:
 				m.mix[0].ml = 0
+			case sp.name == "ice":
+				// ice is water as soon as anything is poured on it
+				if w := b.lookup("water"); w != nil {
+					g := m.mix[0].g
+					m.mix[0] = portion{sp: w, mmol: g / w.mw * 1000, g: g, ml: g, from: m.name}
+				}
 			}
 		}
 		// several expressions of one amount must agree
@@ -328,7 +359,14 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 	if sol.Normal {
 		eqPerMol = math.Max(1, math.Max(sp.protic, sp.eq))
 	}
+	if sol.SoluteMass.Known() && sol.SolventVolume.Known() && !hasMass && !hasVol && !hasAmt && sp.mw > 0 {
+		m.mmol = Got(sol.SoluteMass.Total() / sp.mw * 1000)
+		m.ml = Got(sol.SolventVolume.Total() + 0.3*sol.SoluteMass.Total())
+		total = Got(sol.SoluteMass.Total() + sol.SolventVolume.Total())
+	}
 	switch {
+	case m.mmol.Known && m.ml.Known && m.ml.V > 0:
+		m.molarity = Got(m.mmol.V / m.ml.V)
 	case strength.Known() && strength.Dim == quantity.Molarity:
 		c := strength.Value() / eqPerMol
 		m.molarity = Got(c)

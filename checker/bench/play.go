@@ -175,7 +175,35 @@ func (b *Bench) place(t procedure.Text, make bool) *vessel {
 	if !make {
 		return nil
 	}
+	if m := b.material(t.S); m != nil {
+		return b.heap(m)
+	}
 	return b.implicit(t)
+}
+
+// heap is a material that stands as a place: dry ice or ice that something is
+// poured on. It holds its whole amount.
+func (b *Bench) heap(m *material) *vessel {
+	v := b.newVessel(m.name, nil)
+	v.kind, v.bench = "heap", true
+	if m.mix0() {
+		b.pourMaterial(m, 1, v, b.step)
+	} else {
+		m.used = true
+		v.put(portion{sp: m.sp, mmol: 1000, g: m.sp.mw, from: m.name})
+		v.blur = "the amount of " + m.name
+	}
+	v.tKnown = true
+	switch m.sp.name {
+	case "ice":
+		v.tC = 0
+	case "dry ice":
+		v.tC = -78
+		b.cryogenUsed = true
+	default:
+		v.tKnown = false
+	}
+	return v
 }
 
 // byKind finds the latest layer or solid by words such as aqueous or cake.
@@ -365,6 +393,10 @@ func (b *Bench) foresee() {
 		}
 		if s.Otherwise.Is() || s.If.Is() && has(s.If.S, "start", "initiat", "begin", "no reaction", "boil", "does not") {
 			b.branch[v] = true
+		}
+		switch s.Verb.Name {
+		case "reflux", "heat", "irradiate", "warm":
+			b.willHeat[v] = true
 		}
 		if s.Verb.Name == "reflux" || has(s.Rate.S, "reflux") || s.At != nil && has(s.At.Word, "reflux") {
 			v.willReflux = true
@@ -1108,10 +1140,8 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 			b.leftover(am, nil, s)
 		} else {
 			agentSp = b.lookup(agent)
-			if agentSp == nil {
-				if p := b.pieceNamed(agent); p != nil {
-					p.used = true
-				}
+			if p := b.pieceNamed(agent); p != nil {
+				p.used = true
 			}
 		}
 	}
@@ -1385,13 +1415,27 @@ func (b *Bench) follow(s *procedure.Step) {
 	for _, t := range slices.Concat(s.To, s.In, s.Into) {
 		dest = b.place(t, false)
 	}
-	for _, t := range s.From {
-		if m := b.material(t.S); m != nil && dest != nil {
-			b.pourMaterial(m, 1, dest, s)
+	if dest == nil {
+		name := ""
+		for _, k := range s.GivesOrder {
+			name = s.Gives[k].S
+		}
+		if name == "" && len(s.Object) > 0 {
+			name = s.Object[0].S
+		}
+		dest = b.newVessel(name, nil)
+		dest.kind, dest.conn, dest.rank, dest.outlet, dest.how = "solution", connGas, 2, "as in the other text", "made by another text, whose atmosphere is not judged here"
+		dest.glass = "dry"
+		for _, m := range b.materials {
+			if m.sp.is("inert gas") {
+				b.nameGas(dest, m.name)
+			}
 		}
 	}
-	if dest == nil {
-		return
+	for _, t := range slices.Concat(s.From, s.With) {
+		if m := b.material(t.S); m != nil {
+			b.pourMaterial(m, 1, dest, s)
+		}
 	}
 	names := slices.Clone(s.Object)
 	for _, k := range s.GivesOrder {
@@ -1401,7 +1445,7 @@ func (b *Bench) follow(s *procedure.Step) {
 	_ = o
 	for _, t := range names {
 		sp := b.lookup(t.S)
-		if sp == nil || dest.find(sp) != nil {
+		if sp == nil || dest.find(sp) != nil || t.S == dest.name && b.lookup(t.S) == nil {
 			continue
 		}
 		n := b.limitingOf(dest)

@@ -204,9 +204,12 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 	if f.TargetC.Known && v.liveMmol() > 0 && f.TargetC.V < start-30 && len(v.traces) == 0 {
 		_ = start
 	}
+	if verb == "reflux" || verb == "heat" || verb == "irradiate" || verb == "warm" {
+		v.heated = true
+	}
 	o := b.react(v)
 	b.emit(Event{Kind: "heating", Facts: f})
-	b.releases(s, v, o, "warming "+v.name, nil)
+	b.releases(s, v, o, verb+"ing "+v.name, nil)
 	b.reactionGas(s, v)
 	b.refreshBudget(v, s)
 }
@@ -356,6 +359,9 @@ func (b *Bench) fitting(s *procedure.Step, v *vessel) {
 			place.rank = math.Max(2, place.rank)
 		}
 		if s.Outlet.Is() {
+			if has(s.Outlet.S, "needle", "capillary") && (place.conn == connOpen || place.conn == connTube) {
+				place.conn = connGas // closed but for that
+			}
 			place.outlet, place.outletSaid = s.Outlet.S, true
 			place.narrow = has(s.Outlet.S, "needle", "capillary")
 		}
@@ -371,8 +377,9 @@ func (b *Bench) fitting(s *procedure.Step, v *vessel) {
 		case class == "drying tube" && place.conn == connTube:
 			b.openAir(place)
 		case class == "bath", has(obj, "bath", "mantle", "heat"):
-			if place.tC > b.roomT() || place.tC < b.roomT() && s.ToTemp != nil {
-				place.tC = b.roomT()
+			place.tC = b.roomT()
+			if s.ToTemp != nil && s.ToTemp.Known() {
+				place.tC = s.ToTemp.Value()
 			}
 		case class == "condenser":
 			place.condenser = false
@@ -497,7 +504,16 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 	reverse := false
 	// poured into the quench
 	for _, t := range slices.Concat(s.Into, s.To) {
-		if w := b.place(t, false); w != nil && w != v {
+		w := b.place(t, false)
+		if m := b.material(t.S); w == nil && m != nil {
+			if reverse && work != v {
+				// the quench is a mixture: acid on ice
+				b.pourMaterial(m, 1, work, s)
+				continue
+			}
+			w = b.heap(m)
+		}
+		if w != nil && w != v {
 			reverse, work = true, w
 		}
 	}
@@ -515,6 +531,15 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 		v.tC = s.ToTemp.Value()
 	}
 	v.quenched = true
+	if s.Verb.Name == "destroy" || s.Verb.Name == "quench" && v.hasFamily("low-valent complex") {
+		// a complex destroyed on purpose becomes its salts; the metal stays
+		for _, p := range slices.Clone(v.contents) {
+			if p.sp.is("low-valent complex", "precatalyst", "metal powder", "metal carbonyl") && p.sp.pyro() {
+				got := v.take(p.sp, p.mmol)
+				b.residue(v, got, "salts of "+p.sp.name)
+			}
+		}
+	}
 }
 
 func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int) {
@@ -972,7 +997,7 @@ func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, b
 	f.LayerWrong = b.layerWrong(s, v)
 	f.LayerNamed = s.Keep.Is() || s.Layer.Is() || len(s.Gives) > 0
 	for _, p := range v.contents {
-		if p.sp.need >= 2 && p.mmol > 0.01 && !p.sp.live {
+		if p.sp.need >= 2 && p.mmol > 0.01 && !p.sp.live && !b.spentNow(v, p.sp, s) {
 			f.Sensitive = p.sp.name
 		}
 		if p.sp.is("precatalyst", "metal powder") && p.sp.pyro() {
@@ -1271,6 +1296,13 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 		for _, t := range slices.Concat(s.On, s.Through) {
 			if m := b.material(t.S); m != nil {
 				b.leftover(m, v, s)
+				if d := b.vesselNamed(m.name); d != nil {
+					for _, p := range slices.Clone(v.contents) {
+						if b.spentCatalyst(p.sp) {
+							d.put(v.take(p.sp, p.mmol))
+						}
+					}
+				}
 			}
 		}
 		for _, t := range s.With {
@@ -1286,9 +1318,52 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 		v.product = true
 		b.renameTo(s, v)
 	case "steam-distil":
-		v.product = true
-		b.renameTo(s, v)
+		b.steam(s, v)
 	}
+}
+
+// steam takes what is volatile with steam over, and leaves salts and solids.
+func (b *Bench) steam(s *procedure.Step, v *vessel) {
+	name := "distillate of " + v.name
+	residue := ""
+	for _, k := range s.GivesOrder {
+		if k == "residue" {
+			residue = s.Gives[k].S
+		} else {
+			name = s.Gives[k].S
+		}
+	}
+	w := b.newVessel(name, nil)
+	w.kind, w.class, w.origin = "distillate", "layer", v.name
+	for _, p := range slices.Clone(v.contents) {
+		if p.sp.liquid && !p.sp.strongAcid() && !b.isProduct(p.sp) {
+			w.put(v.take(p.sp, p.mmol))
+		}
+	}
+	w.product = !v.hasProduct(b)
+	v.product = v.hasProduct(b)
+	if residue != "" {
+		r := b.newVessel(residue, nil)
+		r.kind, r.product = "cake", v.product
+		for _, p := range v.pourOut(1) {
+			r.put(p)
+		}
+		b.last = r
+		return
+	}
+	b.last = w
+	if v.product {
+		b.last = v
+	}
+}
+
+func (v *vessel) hasProduct(b *Bench) bool {
+	for _, p := range v.contents {
+		if b.isProduct(p.sp) && p.mmol > trace {
+			return true
+		}
+	}
+	return false
 }
 
 func (v *vessel) hasLiquid() bool {
@@ -1339,6 +1414,15 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 	var solids, liquids []portion
 	for _, p := range v.contents {
 		isSolid := !p.sp.liquid && !p.sp.gas && (p.sp.is("drying salt", "molecular sieve", "drying oxide", "adsorbent", "filter aid", "alkali metal", "alkaline-earth metal", "metal powder", "zinc metal", "precatalyst") || p.sp.desiccantKind() != "")
+		if p.sp.family == "salt" && !v.aqueous() && (solidName != "" || liquidName != "") {
+			isSolid = true // salts of a quench do not dissolve in what is no water
+		}
+		if solidName != "" && !p.sp.liquid && (strings.EqualFold(solidName, p.sp.name) || b.byName[strings.ToLower(solidName)] == p.sp) {
+			isSolid = true
+		}
+		if b.spentCatalyst(p.sp) && len(s.Through) > 0 {
+			isSolid = true
+		}
 		if s.Verb.Name == "crystallise" || s.Verb.Name == "precipitate" || v.precip {
 			isSolid = isSolid || !p.sp.liquid && !p.sp.gas && (p.sp.made || b.isProduct(p.sp))
 		}
@@ -1372,7 +1456,7 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 		}
 		w.kind, w.class, w.origin = liquidKind, "layer", v.name
 		w.conn, w.tC, w.tKnown = connOpen, v.tC, v.tKnown
-		if b.guarded(s) {
+		if b.guarded(s) || v.conn == connBox {
 			w.conn, w.rank, w.gases, w.outlet = v.conn, v.rank, v.gases, v.outlet
 		}
 		if w.kind == "filtrate" && !aq {
@@ -1404,13 +1488,22 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 			c.kind, c.class, c.origin = solidKind, "solid", v.name
 		}
 		c.conn = connOpen
-		if b.guarded(s) {
+		if b.guarded(s) || v.conn == connBox {
 			c.conn, c.rank, c.gases, c.outlet = place.conn, place.rank, place.gases, place.outlet
 		}
 		for _, p := range solids {
 			c.put(p)
 		}
-		if b.isProductName(solidName) || len(solids) == 0 {
+		if d := b.spentAgent(v, place); d != nil && c != d && !b.isProductName(solidName) {
+			// the cake is the drying agent: one leftover, two names
+			for _, p := range d.pourOut(1) {
+				c.put(p)
+			}
+			d.gone, c.isDesiccant = true, true
+			b.alias[strings.ToLower(d.name)] = c
+		}
+		bothNamed := solidName != "" && liquidName != "" && liquidName != washName
+		if b.isProductName(solidName) || len(c.contents) == 0 && !bothNamed {
 			c.product = true
 			place.product = false
 			for _, p := range slices.Clone(place.contents) {
@@ -1443,8 +1536,39 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 	b.last = place
 }
 
+// spentAgent is the drying agent that stands in a layer, as a thing of its own.
+func (b *Bench) spentAgent(vs ...*vessel) *vessel {
+	for _, d := range b.vessels {
+		if !d.isDesiccant || d.gone || d.discarded {
+			continue
+		}
+		for _, v := range vs {
+			if v != nil && d.origin == v.name && d.origin != "" {
+				return d
+			}
+		}
+	}
+	return nil
+}
+
+// spentCatalyst is a metal complex that stays on Celite or silica.
+func (b *Bench) spentCatalyst(sp *species) bool {
+	return sp.is("low-valent complex", "precatalyst", "metal powder", "copper salt") && !sp.live && !b.isProduct(sp)
+}
+
 func (b *Bench) isProduct(sp *species) bool {
-	return b.p.Product != nil && (strings.EqualFold(sp.name, b.p.Product.Name.S))
+	if b.p.Product == nil {
+		return false
+	}
+	return strings.EqualFold(sp.name, b.p.Product.Name.S) || b.productSp() == sp
+}
+
+// productSp is the product as a species, nil when the compendium lacks it.
+func (b *Bench) productSp() *species {
+	if b.p.Product == nil {
+		return nil
+	}
+	return b.byName[strings.ToLower(b.p.Product.Name.S)]
 }
 
 func (b *Bench) isProductName(n string) bool {
@@ -1475,6 +1599,7 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 	}
 	f.Rotary = how == "" || has(how, "rot")
 	f.Distillation = has(how, "distil")
+	v.tC = b.roomT()
 	if s.At != nil && s.At.Known() {
 		f.BathC, f.TargetC = Got(s.At.Value()), Got(s.At.Value())
 		if bp, ok := v.bubblePoint(Atm); ok {
@@ -1498,7 +1623,7 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 	off.kind, off.class, off.origin = "distillate", "layer", v.name
 	off.bulk = true
 	for _, p := range slices.Clone(v.contents) {
-		if p.sp.liquid && (!p.sp.bp.Known || p.sp.bp.V < 130 && p.sp.electro == 0 || p.sp.family == "water") && !b.isProduct(p.sp) && !p.sp.live {
+		if p.sp.liquid && (!p.sp.bp.Known || p.sp.bp.V < 130 && (p.sp.electro == 0 || p.sp.is("halogenated solvent", "ester", "ketone", "nitrile")) || p.sp.family == "water") && !b.isProduct(p.sp) && !p.sp.live {
 			off.put(v.take(p.sp, p.mmol))
 		}
 	}

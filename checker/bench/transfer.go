@@ -131,7 +131,20 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 			l.blur = "how much of " + v.name + " goes over"
 		}
 		l.share = math.Min(1, share)
+		var stays []portion
+		if meth, _ := b.method(s, nil); meth == "cannula" || meth == "syringe" || meth == "pipette" {
+			// what does not dissolve stays in the source
+			for i := len(v.contents) - 1; i >= 0; i-- {
+				if sp := v.contents[i].sp; v.volume() > 0 && (sp.is("alkali metal", "alkaline-earth metal", "zinc metal", "metal powder", "molecular sieve", "drying salt", "filter aid", "adsorbent") || has(sp.name, "palladium on")) {
+					stays = append(stays, v.contents[i])
+					v.contents = slices.Delete(v.contents, i, i+1)
+				}
+			}
+		}
 		l.portions = v.pourOut(l.share)
+		for _, p := range stays {
+			v.put(p)
+		}
 		l.acid = v.acid * l.share
 		v.acid -= l.acid
 		for i := range v.traces {
@@ -219,21 +232,52 @@ func (b *Bench) fetchMaterial(l *lot, s *procedure.Step, m *material) *lot {
 		l.portions = append(l.portions, portion{p.sp, p.mmol * share, p.g * share, p.ml * share, m.name, p.maybe})
 	}
 	if len(m.mix) == 0 {
-		l.portions = []portion{{sp: m.sp, mmol: 2 * trace, from: m.name, maybe: true}}
+		// an amount that is not stated is taken as enough for what it meets
+		enough := b.enough(m, s)
+		l.portions = []portion{{sp: m.sp, mmol: enough, g: enough * m.sp.mw / 1000, from: m.name}}
 		if m.sp.liquid || m.solvent != nil {
 			l.blur = "the amount of " + m.name
 		}
 		if m.solvent != nil {
 			l.portions = append(l.portions, portion{sp: m.solvent, mmol: 100, g: 0.1, ml: 0.1, from: m.name})
 		}
-		if m.sp.live || m.sp.active != "" || !m.sp.liquid {
-			l.portions[0].mmol = 1 // an unstated amount of something real
-			l.portions[0].g = m.sp.mw / 1000
+		if m.sp.liquid && m.sp.density > 0 {
+			l.portions[0].ml = l.portions[0].g / m.sp.density
 		}
 	}
 	l.degassed = m.degassed
 	l.traces = b.tracesOf(m, share)
 	return l
+}
+
+// enough is how much of a material whose amount is not stated is taken: as
+// much as the largest known partner needs, at least 1 mmol.
+func (b *Bench) enough(m *material, s *procedure.Step) float64 {
+	n := 1.0
+	if m.sp.is("inert gas", "drying salt", "adsorbent", "filter aid", "indicator") {
+		return n
+	}
+	for _, o := range b.materials {
+		if o.sp == m.sp || !o.mmol.Known || o.sp.family == "water" || o.solvent != nil && o.solvent.family == "water" {
+			continue
+		}
+		if o.sp.electro > 0 || o.sp.active != "" || o.sp.is(halideFamilies...) || o.sp.live {
+			n = math.Max(n, o.mmol.V*math.Max(1, o.sp.eq))
+		}
+	}
+	for _, r := range b.reactions {
+		for _, c := range r.consumes {
+			if c.sp != m.sp {
+				continue
+			}
+			for _, d := range r.consumes {
+				if total, known := b.planned(d.sp); known && d.sp != m.sp {
+					n = math.Max(n, total/d.n*c.n*1.1)
+				}
+			}
+		}
+	}
+	return n
 }
 
 func (m *material) mix0() bool { return len(m.mix) > 0 }
@@ -432,7 +476,7 @@ func (b *Bench) transfer(s *procedure.Step) {
 		for _, t := range s.In {
 			if m := b.material(t.S); m != nil {
 				b.moveWhole(s, t, dest)
-			} else if v := b.place(t, false); v == nil && !has(t.S, "glovebox", "hood") {
+			} else if v := b.place(t, false); v == nil && !has(t.S, "glovebox", "hood", "cupboard", "air", "dark", "cold", "room", "portion", "bath", "ice") {
 				b.moveWhole(s, t, dest)
 			}
 		}
@@ -585,6 +629,7 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 
 	eqPeak := dest.liveEq()
 	o := b.react(dest)
+	b.gasThrough(s, l, dest)
 	b.book(dest, o, f, s)
 	b.refreshBudgetWith(dest, s, math.Max(eqPeak, dest.liveEq()))
 	if hadLive == 0 && dest.liveEq() > 0 {
@@ -603,6 +648,30 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	}
 	if dest.peakFill < valueOf(dest.fill()) {
 		dest.peakFill = valueOf(dest.fill())
+	}
+}
+
+// gasThrough lets a gas that is passed through and did not react leave.
+func (b *Bench) gasThrough(s *procedure.Step, l *lot, dest *vessel) {
+	if s.Verb.Name != "pass" {
+		return
+	}
+	if has(s.Outlet.S, "capillary", "needle") {
+		dest.conn, dest.outlet, dest.outletSaid, dest.narrow = connGas, s.Outlet.S, true, true
+	}
+	for _, p := range l.portions {
+		if !p.sp.gas || p.sp.is("inert gas") {
+			continue
+		}
+		if q := dest.find(p.sp); q != nil {
+			dest.take(p.sp, q.mmol)
+		}
+		name := strings.ToLower(p.sp.name)
+		if isToxic(name) || slices.Contains(flammableGases, name) || p.sp.name == "carbon dioxide" {
+			r := b.release(s, dest, p.sp.name, 0, "the stream of "+p.sp.name)
+			r.Mmol, r.Litres, r.PressureBar = Missing("how much "+p.sp.name+" passes through"), Missing("how much "+p.sp.name+" passes through"), Missing("how much "+p.sp.name+" passes through")
+			b.emit(Event{Kind: "release", Facts: r, Cause: "gas from " + dest.name})
+		}
 	}
 }
 
@@ -935,8 +1004,12 @@ func (b *Bench) mixTemperature(dest *vessel, l *lot, had float64) {
 		dest.tC = b.roomT()
 	}
 	for _, p := range l.portions {
-		if p.sp.name == "ice" && p.g > 0.2*(had+1) {
+		if (p.sp.name == "ice" || p.from != "" && l.m != nil && l.m.sp.name == "ice") && p.g > 0.2*(had+1) {
 			dest.tC, dest.tKnown = 0, true
+		}
+		if p.sp.gas && p.ml > 1 && p.sp.bp.Known {
+			dest.tC, dest.tKnown = p.sp.bp.V, true // a condensed gas boils
+			b.cryogenUsed = true
 		}
 		if p.sp.name == "dry ice" && p.g > 1 {
 			dest.tC, dest.tKnown = -78, true
@@ -1027,6 +1100,7 @@ func (b *Bench) release(s *procedure.Step, v *vessel, gas string, mmol float64, 
 		r.SuckBack = v.scrub.suck && (v.liveEq() > 0 || len(v.waterTakers()) > 0)
 	}
 	r.Hood = b.hoodNamed(s)
+	defer func() { b.lastGas(gas, mmol) }()
 	r.Narrow = v.narrow || has(v.outlet, "needle", "capillary")
 	b.gasTotal += mmol
 	switch {

@@ -108,7 +108,8 @@ type vessel struct {
 	oxygenAsk                               string // question, when the oxygen in the head space is not known
 	workupDried                             bool
 	swapped                                 int // step in which a fitting was changed in the open
-	precip, bulk                            bool
+	precip, bulk, heated                    bool
+	bench                                   bool // stands in the open on purpose: a heap of ice, a beaker
 	largestRise                             float64
 	boils                                   struct {
 		mbar float64

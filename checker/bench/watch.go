@@ -275,6 +275,15 @@ func (b *Bench) exposures(s *procedure.Step) {
 			continue
 		}
 		act := b.opens(s, v)
+		if s.Verb.Group == procedure.Finish && act != "" {
+			b.workedUp[v] = true
+		}
+		if !p.sp.live && b.spentNow(v, p.sp, s) {
+			continue
+		}
+		if v.volume() == 0 && p.sp.need <= 1 {
+			continue // dry metal turnings in an empty flask
+		}
 		// a fresh sensitive metal or solid charged before the gas goes on is
 		// judged once the liquid is in
 		if act == "" && v.volume() == 0 && v.conn == connOpen && !p.sp.pyro() && !p.sp.liquid {
@@ -288,6 +297,18 @@ func (b *Bench) exposures(s *procedure.Step) {
 		f := b.exposure(s, v, p, act)
 		b.emit(Event{Kind: "exposure", Facts: f, Cause: "barrier of " + v.name})
 	}
+}
+
+// spentNow reports an oxygen-sensitive catalyst whose work is over: from the
+// first work-up step in air on it is a residue, not a thing to protect.
+func (b *Bench) spentNow(v *vessel, sp *species, s *procedure.Step) bool {
+	if b.isProduct(sp) || !sp.is("low-valent complex", "precatalyst", "metal powder", "phosphine", "copper salt", "ligand") {
+		return false
+	}
+	if v.piece == nil || b.workedUp[v] || v.quenched {
+		return true
+	}
+	return s.Verb.Group == procedure.Finish
 }
 
 func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *ExposureFacts {
@@ -402,6 +423,9 @@ func (b *Bench) selfReflux(v *vessel) bool { return v.largestRise > 20 || v.init
 func (b *Bench) act(topic, of string) { b.actAt(topic, of, b.step) }
 
 func (b *Bench) actAt(topic, of string, s *procedure.Step) {
+	if topic == "ether vapour" && of == "" {
+		return
+	}
 	n, span := 0, finding.Span{}
 	if s != nil {
 		n, span = s.N, s.Head
@@ -440,6 +464,9 @@ func (b *Bench) meetHazards(sp *species, p portion, s *procedure.Step) {
 		b.hazards = append(b.hazards, h)
 	}
 	for _, c := range sp.sub.Cautions {
+		if c == "ether vapour" && !sp.liquid {
+			continue // the ether's own row calls for it
+		}
 		add(c)
 	}
 	if sp.pyro() && sp.live {
@@ -447,6 +474,25 @@ func (b *Bench) meetHazards(sp *species, p portion, s *procedure.Step) {
 	}
 	if sp.waterReactive() {
 		add("water-reactive")
+	}
+}
+
+// lastGas gives the hazards of a release its amount.
+func (b *Bench) lastGas(gas string, mmol float64) {
+	if mmol <= 0 {
+		return
+	}
+	for i := range b.hazards {
+		h := &b.hazards[i]
+		if !h.act || b.step == nil || h.step != b.step.N {
+			continue
+		}
+		if h.topic == strings.ToLower(gas) || h.topic == "toxic gas" && strings.EqualFold(h.of, gas) {
+			if !h.mmol.Known || h.mmol.V < mmol {
+				h.mmol = Got(mmol)
+				h.amount = quantity.Format(mmol, quantity.Amount)
+			}
+		}
 	}
 }
 
@@ -499,7 +545,7 @@ func (b *Bench) judgeCautions() {
 		}
 		f := &HazardFacts{Topic: h.topic, Of: h.of, Amount: h.amount, Mmol: h.mmol, CautionAt: Missing("a caution about " + h.topic), Grave: t.Grave, Codes: h.codes,
 			ReadyText: strings.ReplaceAll(t.Ready, "{of}", h.of)}
-		f.General = false
+		f.Act = h.act
 		general := false
 		for _, c := range page {
 			topic := c.about == h.topic || has(c.about, h.topic) || h.topic != "" && c.about != "" && has(h.topic, c.about) && len(c.about) > 4
