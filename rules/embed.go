@@ -8,5 +8,5 @@ import "embed"
 // FS holds the rule files (*.yaml) at its root and the reference tables below
 // "reference".
 //
-//go:embed reference *.*
+//go:embed reference *.yaml
 var FS embed.FS
