@@ -177,6 +177,9 @@ func parseTemplate(kind string, at place, limits []string, capped bool) (*templa
 			if bar >= 0 {
 				stop = bar
 				name := strings.TrimSpace(s[bar+1 : end])
+				for bar+2 < end && s[bar+1] == ' ' {
+					bar++
+				}
 				known, ok := forms[name]
 				if !ok {
 					fs = append(fs, fault{bar + 1, end, fmt.Sprintf("found the format `%s`%s", name, meant(name, formNames()))})
