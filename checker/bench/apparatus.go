@@ -115,6 +115,7 @@ func (b *Bench) layOut() {
 			v.conn, v.rank, v.outlet, v.outletSaid = connBalloon, 2, "balloon", true
 			b.nameGas(v, p.row.Gas.S)
 			v.how = "a balloon"
+			v.oxygenAsk = "how " + v.name + " was flushed before the balloon was put on"
 		case "bubbler":
 			v.outletSaid = true
 			if v.outlet == "" {

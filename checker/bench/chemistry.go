@@ -216,7 +216,7 @@ func (b *Bench) waterAttack(v *vessel, o *outcome) {
 	acid := v.acidic()
 	for _, p := range slices.Clone(v.contents) {
 		sp := p.sp
-		if p.mmol <= trace || sp.is("hydroxide", "carbonate", "drying salt", "molecular sieve", "mineral acid", "oxidising acid", "sulfonic acid") || !sp.takesWater() && !(acid && sp.is("borohydride", "strong borohydride")) {
+		if p.mmol <= trace || sp.is("hydroxide", "carbonate", "drying salt", "molecular sieve", "mineral acid", "oxidising acid", "sulfonic acid") || !sp.takesWater() && !(acid && sp.is("borohydride", "strong borohydride")) && !(sp.live && sp.is("copper salt", "cuprate")) {
 			continue
 		}
 		if sp.is("phosphorus halide") && v.tC < 15 && !acid {
@@ -373,7 +373,7 @@ func (b *Bench) neutralise(v *vessel, o *outcome) {
 				o.warm(b.classHeat("acid and carbonate"), n)
 				b.saltWater(v, n)
 				o.did("acid + carbonate")
-			case p.sp.is("amine", "aromatic amine", "pyridine base"):
+			case p.sp.is("amine", "aromatic amine", "pyridine base"), p.sp.name == "ammonia":
 				n := math.Min(have.mmol*h, p.mmol)
 				v.take(a.sp, n/h)
 				v.take(p.sp, n)

@@ -262,6 +262,7 @@ type StepFacts struct {
 	NoStart     bool        `fact:"branch" doc:"says what to do if the sign does not come"`
 	WaitMin     Num         `fact:"wait_min" doc:"how long to wait for the sign, min"`
 	BathC       Num         `fact:"bath_c" doc:"bath temperature while watching, °C"`
+	Cycles      Num         `fact:"cycles" doc:"antechamber cycles of an introduction"`
 	DoneBy      string      `fact:"done_by" doc:"who does it"`
 	Text        string      `fact:"text" doc:"its note"`
 	Reference   bool        `fact:"reference" doc:"points at another text"`
@@ -374,6 +375,7 @@ type ExposureFacts struct {
 	Pyrophoric   bool        `fact:"pyrophoric" doc:"pyrophoric in this form"`
 	Refluxing    bool        `fact:"refluxing" doc:"boiling solvent vapour fills the head space"`
 	Taught       bool        `fact:"taught" doc:"the text says that the technique is what is taught"`
+	Refers       bool        `fact:"refers" doc:"the text relies on a common section of the manual"`
 	MaxNeedRank  float64     `fact:"max_need_rank" doc:"highest need of any species the vessel ever holds"`
 	DryingAgent  string      `fact:"drying_agent" doc:"what the drying tube holds"`
 }

@@ -98,7 +98,8 @@ func (b *Bench) features(contents []portion, acidMmol float64, ml float64) map[s
 			}
 			base += p.mmol * k
 		}
-		if (w.Oxidiser || p.sp.is("oxidant", "peroxide", "oxidising acid", "hypochlorite")) && p.mmol > 0.1 {
+		dilute := has(p.sp.name, "sulfuric acid") && totalG(contents) > 2*p.g
+		if !dilute && (w.Oxidiser || p.sp.is("oxidant", "peroxide", "oxidising acid", "hypochlorite")) && p.mmol > 0.1 {
 			set("oxidiser", p.sp.name)
 		}
 		if w.ToxicMetal != "" && p.mmol > 1e-3 {
@@ -156,6 +157,14 @@ func (b *Bench) features(contents []portion, acidMmol float64, ml float64) map[s
 		set("solid", "solid")
 	}
 	return f
+}
+
+func totalG(ps []portion) float64 {
+	var g float64
+	for _, p := range ps {
+		g += p.g
+	}
+	return g
 }
 
 // discard puts leftovers into containers.
@@ -411,6 +420,9 @@ func (b *Bench) meet(x, y *stream, said map[string]bool) {
 			if p.sp == q.sp || p.mmol <= 0.01 || q.mmol <= 0.01 || p.sp.sub == nil || q.sp.sub == nil {
 				continue
 			}
+			if p.sp.family == "water" && y.features["aqueous"] != "" || q.sp.family == "water" && x.features["aqueous"] != "" {
+				continue // both are in water already
+			}
 			if (p.mmol < 0.1 || q.mmol < 0.1) && x.ml+y.ml > 10 {
 				continue // a trace in much liquid
 			}
@@ -530,6 +542,15 @@ func (b *Bench) finish() {
 	b.materialEvents()
 	b.apparatusEvents()
 	b.judgeCautions()
+	for _, e := range b.trace.Events {
+		if f, ok := e.Facts.(*ExposureFacts); ok {
+			for _, v := range b.vessels {
+				if v.name == f.Vessel.Name {
+					f.MaxNeedRank = math.Max(f.MaxNeedRank, v.maxNeed)
+				}
+			}
+		}
+	}
 	b.meetings()
 	b.sumBottles()
 	b.fillAtEnd()

@@ -258,6 +258,7 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 		b.compare(m, hasMass, hasVol, hasAmt, mass, vol, amt, rho, purity)
 	}
 	m.openAmount = !m.mmol.Known && !m.ml.Known
+	sp.judgeForm(m)
 	b.waterOf(m, rho)
 	return m
 }
@@ -553,9 +554,9 @@ func (b *Bench) waterOf(m *material, rho float64) {
 	if m.solvent != nil {
 		liquid = m.solvent
 	}
-	if m.row.Solution != nil && m.sp.takesWater() {
+	if m.sp.takesWater() && (m.row.Solution != nil || m.sp.live) {
 		// a reagent in solution has already eaten the water of its solvent
-		m.waterPPM = Assume(0, "a solution of a water-reactive reagent holds no water")
+		m.waterPPM = Assume(0, "what water destroys holds no water")
 		return
 	}
 	if liquid.family == "water" {

@@ -16,6 +16,13 @@ import (
 func (b *Bench) play(s *procedure.Step) {
 	b.step = s
 	b.clock(s)
+	b.markUsed(s)
+	clear(b.sensitiveBefore)
+	for _, v := range b.vessels {
+		if p := v.mostSensitive(); p != nil && p.mmol > 1e-3 && (p.sp.live || p.sp.need >= 2) {
+			b.sensitiveBefore[v] = true
+		}
+	}
 	b.watchWords(s)
 	v := b.target(s)
 	b.stepEvent(s, v)
@@ -112,6 +119,23 @@ func (b *Bench) play(s *procedure.Step) {
 	}
 	b.exposures(s)
 	b.snapshot(s)
+}
+
+// markUsed notes every piece of apparatus that a step names anywhere.
+func (b *Bench) markUsed(s *procedure.Step) {
+	mark := func(name string) {
+		if p := b.pieceNamed(name); p != nil {
+			p.used = true
+		}
+	}
+	for _, ts := range [][]procedure.Text{s.Object, s.With, s.To, s.From, s.Into, s.In, s.On, s.Under, s.Through, s.Against, s.Then} {
+		for _, t := range ts {
+			mark(t.S)
+		}
+	}
+	for _, t := range []procedure.Text{s.Bath, s.By, s.Outlet, s.Coolant, s.Condenser, s.Trap, s.CoolIn, s.Tip, s.Swap} {
+		mark(t.S)
+	}
 }
 
 func joined(ts []procedure.Text) string {
@@ -299,7 +323,11 @@ func minutes(s *procedure.Step) Num {
 	known := false
 	for _, f := range []*procedure.Figure{s.For, s.Over, s.HoldFor} {
 		if f != nil && f.Dim == quantity.Time && f.Known() {
-			sum += f.Max()
+			if m := f.Max(); !math.IsInf(m, 1) {
+				sum += m
+			} else {
+				sum += f.Min() // "at least": what is certain
+			}
 			known = true
 		}
 	}
@@ -416,7 +444,11 @@ func (b *Bench) quietTarget(s *procedure.Step) *vessel {
 }
 
 func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
-	f := &StepFacts{Verb: s.Verb.Name, Group: string(s.Verb.Group), Vessel: b.facts(v), Minutes: minutes(s), Conditional: s.If.Is() || isTrue(s.Optional),
+	cycles := Missing("the number of antechamber cycles")
+	if s.Verb.Name == "introduce" && s.Cycles != nil && s.Cycles.Known() {
+		cycles = Got(s.Cycles.Min())
+	}
+	f := &StepFacts{Cycles: cycles, Verb: s.Verb.Name, Group: string(s.Verb.Group), Vessel: b.facts(v), Minutes: minutes(s), Conditional: s.If.Is() || isTrue(s.Optional),
 		DoneBy: s.DoneBy.S, Text: s.Note.S, WaitMin: Missing("how long to wait for the sign"), BathC: Missing("the bath temperature")}
 	if v != nil {
 		f.Live = v.liveMmol() > 0
@@ -464,6 +496,11 @@ func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 		}
 	}
 	f.Reference = s.Verb.Name == "follow"
+	kept := s.Verb.Name == "store" || s.Verb.Name == "stand" && (v != nil && v.tC <= 10 || s.At != nil && s.At.Known() && s.At.Value() <= 10)
+	if kept {
+		b.emit(Event{Kind: "step", Span: s.Head, Facts: f})
+		return
+	}
 	if f.Live && !isTrue(s.Attended) && f.Minutes.Known && (f.Minutes.V >= 600 || s.For != nil && s.For.Word == "overnight") {
 		b.leftAlone(s, f.Minutes.V)
 	}
@@ -538,7 +575,7 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 			}
 			if s.Flow != nil && s.For != nil && s.Flow.Known() && s.For.Known() {
 				b.sweepOut(w, s, supply)
-			} else if w.rank < 3 && w.cycles.Known == false {
+			} else if w.rank < 3 && w.cycles.Known == false && !w.swept {
 				w.how = "a slow stream of " + word(w.gasName, "gas")
 				w.oxygenAsk = "how much gas sweeps " + w.name + " before the reagent goes in (flow and time, or evacuate–refill cycles)"
 			}
@@ -552,6 +589,7 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 			if s.Vacuum != nil && s.Vacuum.Known() {
 				p = s.Vacuum.Value()
 			}
+			w.prevOutlet = w.outlet
 			w.conn, w.outlet, w.vacuum = connVacuum, "", Got(p)
 			b.vacuumUsed = true
 			b.act("vacuum", w.name)
@@ -686,7 +724,10 @@ func (b *Bench) underGas(w *vessel, gas string, supply *piece, s *procedure.Step
 		w.outlet = "drying tube"
 	}
 	w.flow = w.flow || s.Flow != nil || has(s.Rate.S, "stream", "flow")
-	if w.rank < 3 {
+	if w.outlet == "" && w.prevOutlet != "" {
+		w.outlet, w.outletSaid = w.prevOutlet, true
+	}
+	if w.rank < 3 && !w.swept {
 		w.gases = AfterSweep(w.gases, Pure(w.gasName, b.impurity(supply)), 3)
 	}
 }
@@ -694,6 +735,7 @@ func (b *Bench) underGas(w *vessel, gas string, supply *piece, s *procedure.Step
 // sweepOut is a flow for a time: vessel volumes of gas and what they leave.
 func (b *Bench) sweepOut(w *vessel, s *procedure.Step, supply *piece) {
 	head := w.headspace()
+	w.swept = true
 	switch {
 	case s.Flow == nil || !s.Flow.Known() || s.Flow.Dim != quantity.Flow:
 		w.sweep = Missing("the flow of gas through " + w.name)
@@ -752,7 +794,15 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 	if s.Repeat != nil && s.Repeat.Known() && s.Repeat.Dim == quantity.Count {
 		n *= s.Repeat.Value()
 	}
-	w.cycles = Got(n)
+	w.cycles, w.swept = Got(n), true
+	if n >= 3 {
+		w.degassed = true // what stands in it goes through the cycles too
+		for _, p := range w.contents {
+			if m := b.material(p.from); m != nil {
+				m.degassed = true
+			}
+		}
+	}
 	w.gases = AfterCycles(w.gases, Pure(w.gasName, b.impurity(supply)), p.V, Atm, n)
 	w.oxygenAsk = ""
 	w.rank = 3
@@ -767,7 +817,7 @@ func (b *Bench) overVacuum(w *vessel, mbar float64, s *procedure.Step) {
 	f := &HeatingFacts{Verb: s.Verb.Name, Vessel: b.facts(w), Bath: "vacuum"}
 	b.blankHeating(f, w)
 	f.PressureBar = Got(mbar / 1000)
-	if t, ok := w.bubblePoint(mbar); ok && w.volume() > 0 && !w.frozenHard() {
+	if t, ok := w.bubblePoint(mbar); ok && w.volume() > 0 && !w.frozenHard() && !b.stripsNext(w, s) {
 		f.AboveBoilK = Got(w.tC - t)
 	}
 	f.LiveMmol = w.liveMmol()
@@ -775,6 +825,21 @@ func (b *Bench) overVacuum(w *vessel, mbar float64, s *procedure.Step) {
 		f.CondensesGas = "argon"
 	}
 	b.emit(Event{Kind: "heating", Facts: f})
+}
+
+// stripsNext reports that taking the solvent off is the purpose of a vacuum.
+func (b *Bench) stripsNext(w *vessel, s *procedure.Step) bool {
+	for _, t := range b.p.Steps[s.N:min(len(b.p.Steps), s.N+2)] {
+		if t.Verb.Name != "concentrate" && t.Verb.Name != "distil" && t.Verb.Name != "sublime" && t.Verb.Name != "dry" {
+			continue
+		}
+		for _, o := range t.Object {
+			if strings.EqualFold(o.S, w.name) || slices.Contains(vagueNames, strings.ToLower(o.S)) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // coldTrap reports a trap cold enough to condense oxygen (90 K) and argon (87
@@ -864,6 +929,19 @@ func (b *Bench) seal(w *vessel, s *procedure.Step) {
 		if w.rank < 2 && b.guarded(s) {
 			w.rank = 2
 		}
+	}
+	if w.hasFamily("borohydride") && (w.aqueous() || w.hasFamily("alcohol")) {
+		// borohydride in water or alcohol goes on giving hydrogen: four per mol
+		for _, p := range w.contents {
+			if p.sp.is("borohydride") {
+				w.sealGasMmol += 4 * p.mmol
+			}
+		}
+		gas := w.sealGasMmol
+		w.conn, w.outlet, w.outletSaid = connSealed, "", false
+		w.sealedAt, w.sealT, w.sealGasMmol = s.N, w.tC, gas
+		b.closure(w, "gas", s)
+		return
 	}
 	w.conn, w.outlet, w.outletSaid = connSealed, "", false
 	w.sealedAt, w.sealT, w.sealGasMmol = s.N, w.tC, 0
@@ -959,6 +1037,10 @@ func (b *Bench) dry(s *procedure.Step) {
 	for _, o := range s.Object {
 		if m := b.material(o.S); m != nil && !(b.vesselNamed(o.S) != nil) {
 			b.dryMaterial(s, m, o.Span)
+			continue
+		}
+		if p := b.pieceNamed(o.S); p != nil && p.vessel == nil {
+			b.dryGlassEvent(s, o.S, nil) // a condenser is not the flask under it
 			continue
 		}
 		if v := b.place(o, false); v != nil {
@@ -1076,10 +1158,20 @@ func (b *Bench) willMeetLive(name string) bool {
 				continue
 			}
 			for _, o := range t.Object {
-				if m := b.material(o.S); m != nil && (m.sp.live || m.sp.takesWater()) {
+				if m := b.material(o.S); m != nil && (m.sp.live || m.sp.takesWater() || metalOf(m.sp) != "" || m.sp.is(halideFamilies...) && b.usesMetal()) {
 					return true
 				}
 			}
+		}
+	}
+	return false
+}
+
+// usesMetal reports that a halide here meets magnesium or lithium.
+func (b *Bench) usesMetal() bool {
+	for _, m := range b.materials {
+		if metalOf(m.sp) != "" {
+			return true
 		}
 	}
 	return false
@@ -1232,7 +1324,7 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 				m.waterPPM = start
 			}
 		}
-		if agentSp != nil && agentSp.sub != nil && agentSp.sub.Desiccant != nil && agentSp.sub.Desiccant.Capacity != nil && m.ml.Known {
+		if agentSp != nil && agentSp.sub != nil && agentSp.sub.Desiccant != nil && agentSp.sub.Desiccant.Capacity != nil && m.ml.Known && lk {
 			f.CapacityG = Got(*agentSp.sub.Desiccant.Capacity * load / 100 * m.ml.V)
 			f.WaterG = Got(MolarWater(m.ml.V, m.rho(), start.V) * waterMass / 1000)
 		}

@@ -281,7 +281,7 @@ func (b *Bench) coolBack(v *vessel, f *HeatingFacts, from, to float64, s *proced
 		y2 := math.Min(0.95, v.vapourMbar(to)/Atm)
 		f.ContractionML = Num{V: Contraction(h.V, from, to, y1, y2), Known: true, Assumed: h.Assumed}
 	}
-	f.DrawsBack = v.conn == connGas && has(v.outlet, "bubbler", "oil", "mercury") || v.scrub != nil
+	f.DrawsBack = v.conn == connGas && has(v.outlet, "bubbler", "oil", "mercury") || v.scrub != nil && v.scrub.suck
 }
 
 // fitting fits, removes, starts and stops things.
@@ -472,6 +472,15 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 			for _, o := range s.Object {
 				if m := b.material(o.S); m != nil {
 					m.used = true
+					for _, t := range s.In {
+						if w := b.place(t, false); w != nil && v == nil {
+							v = w
+							b.pourMaterial(m, math.Max(m.left, 0.02), w, s)
+						}
+					}
+					if v != nil {
+						continue
+					}
 					w := b.newVessel(m.name+" left over", nil)
 					w.kind, w.conn, w.rank, w.outlet = "residue", connGas, 2, "open"
 					share := m.left
@@ -1130,8 +1139,8 @@ func (b *Bench) layers(s *procedure.Step, v *vessel) (organic, aqueous *vessel) 
 		w := b.newVessel(n, nil)
 		w.kind, w.class, w.origin = kind, "layer", v.name
 		w.conn, w.tC, w.tKnown = connOpen, v.tC, v.tKnown
-		if b.guarded(s) {
-			w.conn, w.rank, w.gases = v.conn, v.rank, v.gases
+		if b.guarded(s) || v.conn == connBox {
+			w.conn, w.rank, w.gases, w.outlet, w.degassed = v.conn, v.rank, v.gases, v.outlet, v.degassed
 		}
 		return w
 	}
@@ -1457,7 +1466,7 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 		w.kind, w.class, w.origin = liquidKind, "layer", v.name
 		w.conn, w.tC, w.tKnown = connOpen, v.tC, v.tKnown
 		if b.guarded(s) || v.conn == connBox {
-			w.conn, w.rank, w.gases, w.outlet = v.conn, v.rank, v.gases, v.outlet
+			w.conn, w.rank, w.gases, w.outlet, w.degassed = v.conn, v.rank, v.gases, v.outlet, v.degassed
 		}
 		if w.kind == "filtrate" && !aq {
 			w.product = true
@@ -1730,8 +1739,26 @@ func (b *Bench) distil(s *procedure.Step) {
 		}
 		if res.Is() {
 			w := b.newVessel(res.S, nil)
-			w.kind = "cake"
-			w.put(portion{sp: b.madeSpecies("distillation residue", 200, "other"), mmol: 1, g: 0.2, from: v.name})
+			w.kind = "organic"
+			// what is left behind is the share that the text leaves, a tenth if
+			// it names none
+			share := 0.1
+			if s.Leave != nil && s.Leave.Known() && s.Leave.Dim == quantity.Fraction {
+				share = s.Leave.Value()
+			}
+			if from := b.last; from != nil && from != v {
+				for _, q := range from.pourOut(share) {
+					w.put(q)
+				}
+				from.gone = false
+			}
+			w.product = false
+			b.last = v
+			for _, x := range b.vessels {
+				if x.kind == "distillate" && x.product {
+					b.last = x
+				}
+			}
 		}
 	}
 }

@@ -50,6 +50,8 @@ type species struct {
 	hydrate     float64
 	made        bool // product of a reaction on the bench
 	unknown     bool
+	coarse      bool // a metal in pieces, not powder
+	formYes     bool // some row's form is pyrophoric
 }
 
 var needRanks = map[string]float64{
@@ -184,6 +186,9 @@ func (b *Bench) species(s *substance.Substance) *species {
 }
 
 func (sp *species) waterReactive() bool {
+	if sp.coarse {
+		return false // turnings and ribbon: the code is that of the powder
+	}
 	for _, c := range sp.codes {
 		if strings.HasPrefix(c, "H260") || strings.HasPrefix(c, "H261") || strings.HasPrefix(c, "EUH014") {
 			return true
@@ -206,6 +211,52 @@ func (sp *species) takesWater() bool {
 // pyro reports whether the species is pyrophoric in the form it has here: a
 // conditional entry counts as pyrophoric (the careful reading).
 func (sp *species) pyro() bool { return sp.pyrophoric == "yes" || sp.pyrophoric == "conditional" }
+
+// judgeForm settles a conditional pyrophoric entry by the form at hand: what
+// its own words say of solutions, dispersions or pieces. Nothing said leaves
+// it as it is, the careful reading.
+func (sp *species) judgeForm(m *material) {
+	form := strings.ToLower(m.row.Form.S + " " + m.name)
+	pieces := has(form, "turning", "wire", "granul", "pellet", "ribbon", "chip", "piece", "rod", "stick", "lump", "foil", "strip")
+	if pieces && sp.is("alkaline-earth metal", "zinc metal") {
+		sp.coarse = true
+	}
+	if sp.pyrophoric != "conditional" || sp.sub == nil || sp.sub.Pyrophoric == nil || sp.formYes {
+		return
+	}
+	var words []string
+	switch {
+	case m.row.Solution != nil && m.row.Solution.Form == "dispersion", has(form, "dispersion"):
+		words = []string{"dispersion"}
+	case m.row.Solution != nil:
+		words = []string{"solution", "dilute"}
+	case pieces:
+		words = []string{"turning", "wire", "granul", "pellet", "ribbon", "piece", "lump", "coarse", "bulk", "compact", "foil"}
+	default:
+		sp.formYes = true
+		return
+	}
+	verdict := ""
+	for _, clause := range strings.FieldsFunc(strings.ToLower(sp.sub.Pyrophoric.When), func(r rune) bool { return r == ';' || r == ',' || r == '.' || r == ':' }) {
+		if !has(clause, words...) {
+			continue
+		}
+		if has(clause, "not", "rarely", "no ", "seldom") {
+			verdict = "no"
+		} else {
+			verdict = "yes"
+			break
+		}
+	}
+	switch {
+	case verdict == "no":
+		sp.pyrophoric = "no"
+	case pieces && sp.is("alkaline-earth metal", "zinc metal"):
+		sp.pyrophoric = "no"
+	default:
+		sp.formYes = true
+	}
+}
 
 func (sp *species) is(families ...string) bool {
 	for _, f := range families {

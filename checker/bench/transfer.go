@@ -318,7 +318,8 @@ func (b *Bench) tracesOf(m *material, share float64) []waterSource {
 	if liquid.family == "water" || !liquid.liquid || m.ml.V*share < 0.3 && m.sp.electro > 0 {
 		return out
 	}
-	if m.solvent == nil && m.sp.is("alkyl halide", "aryl halide", "aldehyde", "ketone", "ester", "acid chloride", "silyl halide", "phosphorus halide", "sulfur halide", "Lewis acid", "anhydride", "amine", "alkene", "nitrile") && !m.waterPPM.Known {
+	solventLike := liquid.is("ether", "alkane", "arene", "halogenated solvent", "sulfoxide") || has(m.row.Role.S, "solvent") || liquid.protic == 0 && liquid.electro == 0 && liquid.active == "" && !liquid.is(halideFamilies...)
+	if m.solvent == nil && (!solventLike || has(m.row.Role.S, "electrophile", "substrate", "reagent", "alkene")) && !m.waterPPM.Known {
 		return out // a reagent in small measure; its dryness is asked for elsewhere
 	}
 	w := waterSource{kind: "solvent", name: m.name, ml: m.ml.V * share, rho: m.rho(), grade: m.grade, workup: m.driedAsWorkup, assumed: m.waterPPM.Assumed}
@@ -469,6 +470,14 @@ func (b *Bench) transfer(s *procedure.Step) {
 		return
 	}
 	for _, o := range s.Object {
+		if b.quenchesByAdding(s, o, dest) {
+			one := *s
+			one.With, one.Object = []procedure.Text{o}, []procedure.Text{{S: dest.name, Span: o.Span}}
+			b.quenched = true
+			b.quenchWith(&one, dest, o, 0)
+			dest.quenched = true
+			continue
+		}
 		b.move(s, o, dest)
 	}
 	// a solvent named with "in": benzaldehyde in ether
@@ -496,6 +505,32 @@ func (b *Bench) transfer(s *procedure.Step) {
 			s.Amount = saved
 		}
 	}
+}
+
+// quenchesByAdding reports an addition that is a quench in all but the verb:
+// water, an aqueous solution or a plain alcohol onto a live reagent, where no
+// declared reaction means it.
+func (b *Bench) quenchesByAdding(s *procedure.Step, o procedure.Text, dest *vessel) bool {
+	if s.Verb.Name != "add" && s.Verb.Name != "pour" || dest.liveEq() < 0.1 || dest.piece != nil && dest.piece.class != "vessel" {
+		return false
+	}
+	m := b.material(o.S)
+	if m == nil || has(m.row.Role.S, "reagent", "substrate", "solvent") || b.p.Product != nil && strings.EqualFold(b.p.Product.From.S, m.name) {
+		return false
+	}
+	for _, r := range b.reactions {
+		for _, c := range r.consumes {
+			if c.sp == m.sp || m.solvent != nil && c.sp == m.solvent && m.sp.family == "water" {
+				return false
+			}
+		}
+	}
+	wet := m.sp.family == "water" || m.sp.name == "ice" || m.solvent != nil && m.solvent.family == "water" || m.sp.is("ammonium salt")
+	alcohol := m.sp.is("alcohol") && has(m.sp.name, "methanol", "ethanol", "propanol", "butanol")
+	if dest.hasFamily("borohydride") && !dest.hasFamily("organolithium", "organomagnesium", "aluminium hydride", "saline hydride", "metal amide") && alcohol {
+		return false
+	}
+	return wet || alcohol
 }
 
 func (b *Bench) moveWhole(s *procedure.Step, t procedure.Text, dest *vessel) {
@@ -919,6 +954,9 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 		return
 	}
 	for _, c := range b.c.Clash(p.sp.sub, q.sp.sub) {
+		if aqueousHydroxide(p, q, dest) {
+			continue // the pair is the solid over peroxidised ether, not its solution in water
+		}
 		if c.By == "chart" {
 			continue // the chart is for waste: it sets every reagent against every solvent
 		}
@@ -933,10 +971,48 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 		if c.Because != "" {
 			f.Consequence = c.Because
 		}
-		f.Intended = quench || b.intended(p.sp, q.sp) || s.Verb.Group == procedure.Finish
+		f.Intended = b.oxidation(p, q, dest) || quench || b.intended(p.sp, q.sp) || s.Verb.Group == procedure.Finish
 		b.emit(Event{Kind: "contact", Facts: f, Subject: p.sp.name + " with " + q.sp.name, Cause: "contact " + key})
 		break
 	}
+}
+
+func aqueousHydroxide(p, q portion, dest *vessel) bool {
+	h := p.sp
+	if !h.is("hydroxide") {
+		h = q.sp
+	}
+	return h.is("hydroxide") && (p.sp.is("ether") || q.sp.is("ether")) && (dest.aqueous() || strings.Contains(p.from+q.from, "solution") || dest.find(h) == nil && p.from != "")
+}
+
+// oxidation reports dilute peroxide dripped into what it is meant to oxidise:
+// a borane's adduct, or the partner of a declared reaction.
+func (b *Bench) oxidation(p, q portion, dest *vessel) bool {
+	x := p.sp
+	if !x.is("peroxide") {
+		x = q.sp
+	}
+	if !x.is("peroxide") {
+		return false
+	}
+	for _, m := range b.materials {
+		if m.sp == x && m.row.Solution != nil && m.row.Solution.Strength.Dim == quantity.Fraction && m.row.Solution.Strength.Value() > 0.35 {
+			return false
+		}
+	}
+	for _, c := range dest.contents {
+		if c.sp.is("borane", "trialkylborane") || has(c.sp.name, "borane", "borinate", "boronate", "boryl") {
+			return true
+		}
+	}
+	for _, r := range b.reactions {
+		for _, c := range r.consumes {
+			if c.sp == x {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // intended reports a pair that the procedure means to bring together: a
@@ -1155,7 +1231,8 @@ func (b *Bench) transferEvent(s *procedure.Step, l *lot, dest *vessel, meth stri
 		}
 		f.ToolFill = Got(f.VolumeML.V / draws / f.Tool.SizeML.V)
 	}
-	f.OpenAir = (meth == "pour" || meth == "pipette" || meth == "solid" && !b.guarded(s)) && dest.conn != connBox
+	solidIn := meth == "solid" && !b.guarded(s) && len(s.Through) == 0 && dest.conn != connTube
+	f.OpenAir = (meth == "pour" || meth == "pipette" || solidIn) && dest.conn != connBox
 	f.Inert = dest.closed() || b.guarded(s)
 	if l.m != nil {
 		f.BulkStock = !isTrue(l.m.row.Portioned) && s.DoneBy.S != "stockroom" && s.DoneBy.S != "assistant" && s.DoneBy.S != "instructor" && b.p.Setting == "teaching" && b.p.Section.Students != nil

@@ -109,7 +109,9 @@ type vessel struct {
 	workupDried                             bool
 	swapped                                 int // step in which a fitting was changed in the open
 	precip, bulk, heated                    bool
-	bench                                   bool // stands in the open on purpose: a heap of ice, a beaker
+	swept                                   bool   // a sweep or cycles came before
+	prevOutlet                              string // outlet before a vacuum
+	bench                                   bool   // stands in the open on purpose: a heap of ice, a beaker
 	largestRise                             float64
 	boils                                   struct {
 		mbar float64

@@ -231,7 +231,7 @@ func (b *Bench) opens(s *procedure.Step, v *vessel) string {
 			return s.Verb.Name
 		}
 	case "concentrate":
-		if !b.guarded(s) {
+		if !b.guarded(s) && v.conn != connVacuum {
 			return "evaporation"
 		}
 	case "add", "charge", "transfer", "pour":
@@ -275,6 +275,9 @@ func (b *Bench) exposures(s *procedure.Step) {
 			continue
 		}
 		act := b.opens(s, v)
+		if (act == "pouring in" || act == "a solid through an open neck") && !b.sensitiveBefore[v] {
+			act = "" // what is sensitive comes with or after the pour
+		}
 		if s.Verb.Group == procedure.Finish && act != "" {
 			b.workedUp[v] = true
 		}
@@ -290,6 +293,12 @@ func (b *Bench) exposures(s *procedure.Step) {
 			continue
 		}
 		key := v.name + "|" + p.sp.name + "|" + string(v.conn) + "|" + v.gasName + "|" + barrierWord(v.rank) + "|" + act
+		if v.volume() > 0 {
+			key += "|wet"
+			if v.degassed {
+				key += "|degassed"
+			}
+		}
 		if act == "" && b.lastExposure[key] {
 			continue
 		}
@@ -346,6 +355,7 @@ func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *
 			}
 		}
 	}
+	f.Refers = len(b.p.Refers) > 0
 	f.BetterGas = "argon"
 	for _, a := range b.p.Aims {
 		if has(a.S, "schlenk", "glovebox", "inert", "technique", "line", "air-free", "cannula") {
@@ -382,6 +392,10 @@ func (b *Bench) acceptedHere(v *vessel, sp *species) (bool, string) {
 		switch {
 		case w == "":
 			return true, a.Barrier + " is accepted"
+		case has(w, "schlenk"):
+			if v.rank >= 3 {
+				return true, a.Barrier + " " + a.When
+			}
 		case has(w, "reflux"):
 			if !(v.refluxed || v.willReflux || b.selfReflux(v)) {
 				continue
@@ -464,6 +478,12 @@ func (b *Bench) meetHazards(sp *species, p portion, s *procedure.Step) {
 		b.hazards = append(b.hazards, h)
 	}
 	for _, c := range sp.sub.Cautions {
+		if c == "oxidiser" && has(sp.name, "sulfuric acid") {
+			continue // corrosive is its topic at this use
+		}
+		if c == "water-reactive" && sp.coarse || c == "pyrophoric" && !sp.pyro() {
+			continue
+		}
 		if c == "ether vapour" && !sp.liquid {
 			continue // the ether's own row calls for it
 		}
