@@ -620,7 +620,7 @@ func (b *Bench) declaredReactions(v *vessel, o *outcome) {
 func (b *Bench) waits(r *reaction, v *vessel) bool {
 	calm, liquid := true, v.volume() > 0
 	for _, c := range r.consumes {
-		if c.sp.live || c.sp.active != "" && !c.sp.is("borohydride") || c.sp.is("Lewis acid", "halogen", "hydroxide", "alkoxide", "oxidant", "mineral acid") {
+		if strongBaseKind(c.sp.active) && !c.sp.is("borohydride") || c.sp.active == "acyl" || c.sp.active == "water-reactive halide" || c.sp.is("Lewis acid", "halogen", "hydroxide", "alkoxide", "oxidant", "mineral acid") {
 			calm = false
 		}
 		liquid = liquid || c.sp.liquid || c.sp.gas

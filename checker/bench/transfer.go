@@ -957,6 +957,9 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 		if aqueousHydroxide(p, q, dest) {
 			continue // the pair is the solid over peroxidised ether, not its solution in water
 		}
+		if b.soldIn(p, q) || b.soldIn(q, p) || p.sp.is("alkoxide") && q.sp.is("alcohol") || q.sp.is("alkoxide") && p.sp.is("alcohol") {
+			continue // a solution and its own solvent
+		}
 		if c.By == "chart" {
 			continue // the chart is for waste: it sets every reagent against every solvent
 		}
@@ -975,6 +978,12 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 		b.emit(Event{Kind: "contact", Facts: f, Subject: p.sp.name + " with " + q.sp.name, Cause: "contact " + key})
 		break
 	}
+}
+
+// soldIn reports that one of two is bought as a solution in the other.
+func (b *Bench) soldIn(p, q portion) bool {
+	m := b.material(p.from)
+	return m != nil && m.solvent == q.sp && m.sp == p.sp
 }
 
 func aqueousHydroxide(p, q portion, dest *vessel) bool {
