@@ -37,9 +37,11 @@ func (p *painter) paint(how, s string) string {
 	return how + s + plainText
 }
 
+// indent of the texts beside labels, of which the longest is "accepted".
+const indent = 11
+
 // labelled writes a text under a label, later lines under the first.
 func (p *painter) labelled(label, text string) {
-	const indent = 9
 	lines := wrap(text, p.width-indent)
 	for i, line := range lines {
 		if i == 0 {
@@ -105,20 +107,16 @@ func (t *textPrinter) Result(r checker.Result) error {
 	}
 	t.sum[r.Verdict]++
 	t.total.add(r.Findings)
-	p.printf("%s\n", p.paint(bold, flatten(r.Path, 0)))
-	for _, f := range r.Findings {
-		p.printf("\n")
-		p.finding(f, r.Source)
-	}
 	if len(r.Findings) > 0 {
+		p.printf("%s\n\n", p.paint(bold, flatten(r.Path, 0)))
+	}
+	for _, f := range r.Findings {
+		p.finding(f, r.Source)
 		p.printf("\n")
 	}
 	verdict := summary(r, t.o.Strict)
 	if t.files == 1 { // the verdict on a single file stands last
 		t.last = flatten(r.Path, 0) + ": " + verdict
-		if len(r.Findings) == 0 {
-			p.printf("\n")
-		}
 		return p.err
 	}
 	p.paragraph(0, flatten(r.Path, 0)+": "+verdict)
@@ -164,8 +162,7 @@ func (p *painter) finding(f finding.Finding, src *finding.Source) {
 // consequence writes a folded finding on one line.
 func (p *painter) consequence(c finding.Finding, src *finding.Source) {
 	head := fmt.Sprintf("%s (%s · %s): ", subject(c, src), standing(c), c.Rule)
-	room := p.width - 9
-	p.printf("  %s%s\n", p.paint(dim, "with   "), cut(flatten(head+sentence(c), 0), room))
+	p.printf("  %s%s\n", p.paint(dim, fmt.Sprintf("%-*s", indent-2, "with")), cut(flatten(head+sentence(c), 0), p.width-indent))
 }
 
 // excerpt shows the line at fault with a marker under it.
@@ -188,6 +185,9 @@ func (p *painter) excerpt(src *finding.Source, at finding.Span, how string) {
 			w -= cells(r)
 		}
 		before = "…" + before
+	}
+	if x.more {
+		room -= 2 // for the ellipsis after the marker
 	}
 	marked = cut(marked, room-width(before))
 	after = cut(after, max(0, room-width(before)-width(marked)))
@@ -219,6 +219,8 @@ func (t *textPrinter) Close() error {
 		}
 		p.paragraph(0, fmt.Sprintf("%d procedures: %s.%s", t.files, strings.Join(parts, ", "), counts))
 	}
-	p.printf("%s\n", p.paint(dim, checker.Notice))
+	for _, line := range wrap(checker.Notice, p.width) {
+		p.printf("%s\n", p.paint(dim, line))
+	}
 	return p.err
 }

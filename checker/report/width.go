@@ -75,6 +75,9 @@ func cut(s string, n int) string {
 	if width(s) <= n {
 		return s
 	}
+	if n <= 0 {
+		return ""
+	}
 	at := 0
 	for i, r := range s {
 		if at += cells(r); at > n-1 {

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"runtime/debug"
 	"strings"
 	"sync"
 
@@ -58,7 +59,6 @@ type job struct {
 	name    string
 	checker *checker.Checker
 	stdin   bool
-	err     error
 	result  chan checker.Result
 }
 
@@ -81,6 +81,9 @@ func (s *shell) check(args []string, format, stdinName string) error {
 		}
 	}
 	options.Hash = base.Rules.Hash()
+	if len(jobs) >= shelf {
+		debug.SetGCPercent(shelfGC)
+	}
 	printer, err := report.New(format, s.out, options)
 	if err != nil {
 		return trouble("%v", err)

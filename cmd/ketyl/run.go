@@ -22,6 +22,16 @@ const (
 	exitUnread = 2
 )
 
+// How far the heap may grow before it is collected, in percent. To load the
+// rules and judge one text takes some tens of megabytes that are given back by
+// exiting, so the first collection is put off to 4 MB × 1600 %; a shelf is
+// judged at a setting that keeps memory flat.
+const (
+	startupGC = 1600
+	shelfGC   = 200
+	shelf     = 8 // files from which a run is a shelf
+)
+
 // exit ends a command with a code; the text, if any, goes to stderr.
 type exit struct {
 	code int
@@ -50,9 +60,7 @@ type shell struct {
 
 // run is the program without the process around it.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	// One short run: memory is given back by exiting. The collector is kept
-	// away until the heap has grown past what one text takes.
-	debug.SetGCPercent(400)
+	debug.SetGCPercent(startupGC)
 	out := bufio.NewWriterSize(stdout, 64<<10)
 	s := &shell{in: stdin, out: out, err: stderr}
 	s.terminal, _ = stdout.(*os.File)
