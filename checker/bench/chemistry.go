@@ -73,6 +73,7 @@ func (b *Bench) react(v *vessel) outcome {
 			break
 		}
 	}
+	b.boilOff(v, &o)
 	return o
 }
 
@@ -285,7 +286,24 @@ func (b *Bench) gasOrProduct(v *vessel, from *species, g substance.Gas, mmol flo
 			return
 		}
 	}
+	if sp != nil && sp.gas && sp.bp.Known && v.tC < sp.bp.V && v.volume() > 0 {
+		// below its boiling point it stays in the liquid until that warms
+		g := n * sp.mw / 1000
+		v.put(portion{sp: sp, mmol: n, g: g, ml: g / 0.6, from: "dissolved"})
+		return
+	}
 	o.addGas(name, n)
+}
+
+// boilOff lets what was dissolved as a condensed gas leave when the vessel is
+// warmer than its boiling point.
+func (b *Bench) boilOff(v *vessel, o *outcome) {
+	for _, p := range slices.Clone(v.contents) {
+		if p.from == "dissolved" && p.sp.gas && p.sp.bp.Known && v.tC > p.sp.bp.V {
+			got := v.take(p.sp, p.mmol)
+			o.addGas(p.sp.name, got.mmol)
+		}
+	}
 }
 
 // conjugate names the hydrocarbon that a carbon–metal reagent gives with a

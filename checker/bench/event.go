@@ -70,6 +70,7 @@ type VesselFacts struct {
 	Barrier      string   `fact:"barrier" doc:"the barrier in words"`
 	Closed       bool     `fact:"closed" doc:"the head space is not open to the room: inert gas, balloon, sealed or vacuum"`
 	Vented       bool     `fact:"vented" doc:"gas has a way out"`
+	Supplied     bool     `fact:"supplied" doc:"a supply of gas stays on: blanket or refilled from a line"`
 	Outlet       string   `fact:"outlet" doc:"the way out: bubbler, drying tube, balloon, open"`
 	Gas          string   `fact:"gas" doc:"gas named for the head space"`
 	OxygenPPM    Num      `fact:"oxygen_ppm" doc:"oxygen in the head space, ppm by volume"`

@@ -582,6 +582,7 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 		case "purge":
 			b.underGas(w, gas, supply, s)
 			b.sweepOut(w, s, supply)
+			w.supplied = false // swept once; nothing says that the gas stays on
 		case "backfill":
 			b.backfill(w, gas, supply, s)
 		case "evacuate":
@@ -692,7 +693,7 @@ func (b *Bench) guarded(s *procedure.Step) bool {
 func (b *Bench) underGas(w *vessel, gas string, supply *piece, s *procedure.Step) {
 	was := w.conn
 	w.conn = connGas
-	w.supply = supply
+	w.supply, w.supplied = supply, true
 	b.inertUsed = true
 	b.nameGas(w, gas)
 	if w.rank < 2 || was == connOpen && !w.cycles.Known {
@@ -773,7 +774,7 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 		p = Got(supply.row.Vacuum.Value())
 	}
 	w.vacuum = p
-	w.conn, w.supply = connGas, supply
+	w.conn, w.supply, w.supplied = connGas, supply, true
 	b.nameGas(w, gas)
 	if s.Outlet.Is() {
 		w.outlet, w.outletSaid = s.Outlet.S, true

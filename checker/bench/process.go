@@ -139,6 +139,11 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 			}
 		}
 	}
+	if math.IsNaN(target) && verb == "cool" && bath == "" && start > b.roomT()+20 && f.Minutes.Known {
+		// left to the air: half the difference is gone in about ten minutes
+		// (time constant of a small flask about 15 min, from memory)
+		target = b.roomT() + (start-b.roomT())*math.Exp(-f.Minutes.V/15)
+	}
 	if !math.IsNaN(target) {
 		f.TargetC = Got(target)
 		if verb == "reflux" && !bpOK {

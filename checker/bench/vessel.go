@@ -109,6 +109,7 @@ type vessel struct {
 	workupDried                             bool
 	swapped                                 int // step in which a fitting was changed in the open
 	precip, bulk, heated                    bool
+	supplied                                bool   // gas stays on from a line
 	swept                                   bool   // a sweep or cycles came before
 	prevOutlet                              string // outlet before a vacuum
 	bench                                   bool   // stands in the open on purpose: a heap of ice, a beaker
@@ -303,7 +304,7 @@ func (v *vessel) liveMmol() float64 {
 func (v *vessel) waterTakers() []portion {
 	var out []portion
 	for _, p := range v.contents {
-		if !p.sp.live && p.sp.takesWater() && p.mmol > 0.5 && !p.sp.made && !p.sp.is("alkoxide", "carbanion salt", "drying salt", "drying oxide", "molecular sieve") {
+		if !p.sp.live && p.sp.takesWater() && p.mmol > 0.5 && !p.sp.made && !p.sp.strongAcid() && !p.sp.is("hydroxide", "carbonate", "alkoxide", "carbanion salt", "drying salt", "drying oxide", "molecular sieve") {
 			out = append(out, p)
 		}
 	}
@@ -535,7 +536,7 @@ func (b *Bench) facts(v *vessel) VesselFacts {
 	f := VesselFacts{
 		Name: v.name, Kind: v.kind, SizeML: v.size, VolumeML: v.volumeNum(), Fill: v.fill(), HeadspaceML: v.headspace(),
 		Connection: string(v.conn), BarrierRank: v.rank, Barrier: barrierWord(v.rank), Closed: v.closed(), Vented: v.vented(),
-		Outlet: v.outlet, Gas: v.gasName, Glass: v.glass, LiveMmol: v.liveMmol(),
+		Supplied: v.supplied, Outlet: v.outlet, Gas: v.gasName, Glass: v.glass, LiveMmol: v.liveMmol(),
 		Aqueous: v.aqueous(), Halogenated: v.halogenated(),
 		Condenser: v.condenser, Coolant: v.coolant, AirCondenser: v.airCondenser, Probe: v.probe,
 	}
