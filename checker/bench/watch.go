@@ -143,9 +143,6 @@ func (b *Bench) closeBudget(v *vessel) {
 			continue
 		}
 		sum += w.mmol
-		if w.assumed != "" {
-			assumed = w.assumed
-		}
 		switch w.kind {
 		case "solvent":
 			if f.SolventMmol.Known {
@@ -165,6 +162,9 @@ func (b *Bench) closeBudget(v *vessel) {
 		if worst == nil || !math.IsNaN(worst.ppm) && w.mmol > worst.mmol {
 			worst = w
 		}
+	}
+	if worst != nil {
+		assumed = worst.assumed // what the sum rests on
 	}
 	f.WorkupDried = f.WorkupDried || v.workupDried
 	perEq := 1.0
