@@ -279,12 +279,12 @@ func (b *Bench) gasOrProduct(v *vessel, from *species, g substance.Gas, mmol flo
 		v.put(portion{sp: sp, mmol: n, g: n * sp.mw / 1000, ml: ml, from: from.name})
 		return
 	}
-	if sp != nil && sp.is("acid gas") && v.aqueous() && v.volume() > 20*n/1000*MolarGas/20 {
-		// acid gas dissolves in plenty of water
-		v.acid += n
-		if v.volume() > n*0.3 {
-			return
-		}
+	if sp != nil && sp.is("acid gas") && v.aqueous() && has(sp.name, "hydrogen chloride", "hydrogen bromide", "hydrogen iodide", "hydrogen fluoride") {
+		// hydrogen halides dissolve in water up to about 10 mol/L (the
+		// concentrated acid has 12)
+		dissolved := math.Min(n, math.Max(0, 10*v.volume()-v.acid))
+		v.acid += dissolved
+		n -= dissolved
 	}
 	if sp != nil && sp.gas && sp.bp.Known && v.tC < sp.bp.V && v.volume() > 0 {
 		// below its boiling point it stays in the liquid until that warms
@@ -468,7 +468,7 @@ func (b *Bench) makeReagent(v *vessel, o *outcome) {
 			if h.mmol <= trace || !h.sp.is("alkyl halide", "aryl halide", "vinyl halide") || h.sp.sub == nil {
 				continue
 			}
-			if v.waitsForProof(h.sp) {
+			if v.waitsForProof(h.sp) || b.electrophileHere(h.sp) {
 				continue
 			}
 			have := v.find(m.sp)
@@ -684,7 +684,7 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 			continue // made for alcohols
 		}
 		for _, p := range slices.Clone(v.contents) {
-			if p.mmol <= trace || p.sp == r.sp || p.sp.protic == 0 || p.sp.family == "water" || b.covered(r.sp, p.sp, v) {
+			if p.mmol <= trace || p.sp == r.sp || p.sp.protic == 0 || p.sp.family == "water" || p.sp.name == "ammonia" && p.ml > 0 || b.covered(r.sp, p.sp, v) {
 				continue
 			}
 			if !meetsProton(r.sp, p.sp) {

@@ -610,7 +610,7 @@ func (b *Bench) materialEvents() {
 			AssayMissing: m.assayMissing, Used: m.used, TitreStated: m.row.Titrated.Is(), ExcessPct: Missing("the amounts of the reaction"), BrokenDown: m.how, Sites: Missing("the amounts of the reaction")}
 		f.Reactive = m.sp.live
 		small := has(m.name+m.row.Form.S+m.row.Role.S, "crystal", "starter", "initiator", "boiling", "indicator", "drying agent", "seed", "catalyst", "stone", "chip")
-		f.Needed = !small && !m.desiccant && !m.sp.is("drying salt", "adsorbent", "filter aid", "indicator", "molecular sieve", "inert gas", "salt")
+		f.Needed = !small && (!m.desiccant || m.sp.is("hydroxide", "alkali metal", "saline hydride", "aluminium hydride", "mineral acid", "oxidising acid") && !b.driesWith(m)) && !m.sp.is("drying salt", "adsorbent", "filter aid", "indicator", "molecular sieve", "inert gas", "salt")
 		f.Peroxide = m.sp.sub != nil && m.sp.sub.PeroxideClass != nil || m.solvent != nil && m.solvent.sub != nil && m.solvent.sub.PeroxideClass != nil
 		f.Concentrated = b.evaporated(m)
 		for _, r := range b.reactions {
@@ -633,7 +633,7 @@ func (b *Bench) materialEvents() {
 			}
 		}
 		if m.sp.live && m.mmol.Known {
-			sites, known := 0.0, false
+			sites, handed, known := 0.0, 0.0, false
 			for _, o := range b.materials {
 				if o.sp == m.sp || !o.mmol.Known || o.sp.family == "water" || o.solvent != nil && o.solvent.family == "water" {
 					continue
@@ -642,14 +642,19 @@ func (b *Bench) materialEvents() {
 					continue
 				}
 				if o.sp.protic > 0 && meetsProton(m.sp, o.sp) {
-					sites += o.mmol.V * o.sp.protic
 					known = true
+					if o.sp.is("amine") && m.sp.is("organolithium") {
+						handed += o.mmol.V * o.sp.protic // makes the amide, which goes on
+					} else {
+						sites += o.mmol.V * o.sp.protic
+					}
 				}
 				if o.sp.electro > 0 && meetsSite(m.sp, o.sp) {
 					sites += o.mmol.V * o.sp.electro
 					known = true
 				}
 			}
+			sites = math.Max(sites, handed)
 			if known {
 				f.Sites = Got(sites / math.Max(m.sp.eq, 1))
 			}
@@ -657,6 +662,24 @@ func (b *Bench) materialEvents() {
 		span := m.row.Name.Span
 		b.emit(Event{Kind: "material", Span: span, Subject: m.name, Facts: f, Cause: "material " + m.name})
 	}
+}
+
+// driesWith reports that a material is used as a drying agent.
+func (b *Bench) driesWith(m *material) bool {
+	if has(m.row.Role.S, "drying", "desiccant") {
+		return true
+	}
+	for _, s := range b.p.Steps {
+		if s.Verb.Name != "dry" && s.Verb.Name != "distil" {
+			continue
+		}
+		for _, t := range s.With {
+			if strings.EqualFold(t.S, m.name) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // usedOnlyAfterQuench reports that a material first comes in with or after the

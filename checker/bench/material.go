@@ -490,6 +490,15 @@ func (b *Bench) compare(m *material, hasMass, hasVol, hasAmt bool, mass, vol, am
 		m.note(stated, computed, q.Raw, text)
 	}
 	pair := false
+	for i, x := range m.row.Amount.All {
+		for _, y := range m.row.Amount.All[:i] {
+			// the same thing written twice must be the same figure
+			if x.Dim == y.Dim && x.Known() && y.Known() && (x.Dim == quantity.Mass || x.Dim == quantity.Volume || x.Dim == quantity.Amount) && y.Total() > 0 {
+				check(y.Total(), x.Total(), y, x.Raw, x)
+				pair = true
+			}
+		}
+	}
 	if hasMass && hasVol && rho > 0 && m.sp.liquid {
 		check(vol.Total(), mass.Total()/rho, vol, quantity.Format(mass.Total()/rho, quantity.Volume), mass)
 		pair = true

@@ -91,8 +91,9 @@ func (b *Bench) play(s *procedure.Step) {
 		for _, o := range s.Object {
 			if w := b.place(o, false); w != nil {
 				w.stored = true
-				if l := w.live(); len(l) > 0 {
-					w.stored = true
+				if (isTrue(s.Sealed) || w.conn == connSealed) && s.For != nil {
+					w.conn = connSealed
+					b.closure(w, "stored", s)
 				}
 			}
 		}
@@ -159,6 +160,9 @@ func (b *Bench) place(t procedure.Text, make bool) *vessel {
 		if v.piece != nil {
 			v.piece.used = true
 		}
+		return v
+	}
+	if v := b.alias[strings.ToLower(t.S)]; v != nil {
 		return v
 	}
 	if p := b.pieceNamed(t.S); p != nil {

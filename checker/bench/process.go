@@ -131,6 +131,8 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 			target = f.BathLowC.V
 		case f.Ice:
 			target = 0
+		case verb == "warm" && has(bath, "warm", "hot", "water"):
+			target = 40 // a warm bath without a figure
 		case has(bath, "room temperature", "ambient"), verb == "warm" && bath == "":
 			target = b.roomT()
 		case verb == "heat" && bath != "" && f.BathHighC.Known:
@@ -185,6 +187,18 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 			b.coolBack(v, f, start, target, s)
 		}
 		v.tC, v.tKnown = target, true
+	}
+	if has(s.Until.S, "gone", "evaporated", "boiled off", "driven off", "has left") {
+		// a condensed gas is left to boil away
+		var gone outcome
+		for _, p := range slices.Clone(v.contents) {
+			if p.sp.gas && p.ml > 0 {
+				got := v.take(p.sp, p.mmol)
+				gone.addGas(p.sp.name, got.mmol)
+				v.tC = b.roomT()
+			}
+		}
+		b.releases(s, v, gone, "boiling away from "+v.name, nil)
 	}
 	if v.conn == connSealed && !math.IsNaN(target) && target > v.sealT+5 {
 		if verb != "stir" && verb != "stand" || target > b.roomT()+5 {
@@ -314,11 +328,20 @@ func (b *Bench) fitting(s *procedure.Step, v *vessel) {
 	}
 	class := ""
 	fill := ""
-	for _, o := range s.Object {
-		if p := b.pieceNamed(o.S); p != nil {
+	for i, o := range s.Object {
+		if p := b.pieceNamed(o.S); p != nil && p.row != nil {
 			class, fill = p.class, p.row.Fill.S
 		} else if c, ok := classOf(o.S); ok {
 			class = c
+		}
+		if class == "thermometer" && s.Verb.Name == "fit" {
+			place.probe = true
+		}
+		if class == "condenser" && s.Verb.Name == "fit" {
+			place.condenser = true
+		}
+		if i < len(s.Object)-1 && class == "closure" {
+			class = ""
 		}
 	}
 	switch s.Verb.Name {
@@ -606,6 +629,8 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 			}
 		}
 	}
+	b.toEndPoint(s, v)
+	b.iceGone(v, &o)
 	b.book(v, o, af, s)
 	b.fillLimits(af, v, s)
 	if qf != nil {
@@ -641,6 +666,58 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 		b.meetHazards(p.sp, p, s)
 	}
 	v.peakFill = math.Max(v.peakFill, valueOf(v.fill()))
+}
+
+// toEndPoint leaves a vessel as an end point in pH says: as much acid or base
+// goes in as that takes.
+func (b *Bench) toEndPoint(s *procedure.Step, v *vessel) {
+	pH := math.NaN()
+	switch {
+	case s.ToPH != nil && s.ToPH.Known():
+		pH = s.ToPH.Value()
+	case has(s.Until.S, "neutral", "ph 7"):
+		pH = 7
+	case has(s.Until.S, "acid", "ph 1", "ph 2", "ph 3"):
+		pH = 2
+	case has(s.Until.S, "alkaline", "basic", "ph 12", "ph 11", "ph 10", "ph 14"):
+		pH = 12
+	default:
+		return
+	}
+	drop := func(families ...string) {
+		for _, p := range slices.Clone(v.contents) {
+			if p.sp.is(families...) {
+				v.take(p.sp, p.mmol)
+				b.saltWater(v, p.mmol)
+			}
+		}
+	}
+	if pH < 8 {
+		drop("hydroxide", "carbonate")
+	}
+	if pH > 6 {
+		drop("mineral acid", "sulfonic acid", "oxidising acid")
+		v.acid = 0
+	}
+	if pH < 5 {
+		v.acid = math.Max(v.acid, math.Pow(10, -pH)*v.volume())
+	}
+}
+
+// iceGone: dry ice is gone, as carbon dioxide, once more than its mass of
+// liquid has come to it.
+func (b *Bench) iceGone(v *vessel, o *outcome) {
+	for _, p := range slices.Clone(v.contents) {
+		if p.sp.name != "dry ice" {
+			continue
+		}
+		if v.volume() < p.g && v.blur == "" {
+			continue
+		}
+		got := v.take(p.sp, p.mmol)
+		o.addGas("carbon dioxide", got.mmol)
+		v.tC = math.Max(v.tC, 0)
+	}
 }
 
 func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, reverse bool) *QuenchFacts {
@@ -1270,6 +1347,7 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 			}
 		}
 		o := b.react(v)
+		b.iceGone(v, &o)
 		all = o
 	}
 	if b.material(with.S) == nil && with.Is() {
@@ -1350,7 +1428,8 @@ func (b *Bench) steam(s *procedure.Step, v *vessel) {
 	w := b.newVessel(name, nil)
 	w.kind, w.class, w.origin = "distillate", "layer", v.name
 	for _, p := range slices.Clone(v.contents) {
-		if p.sp.liquid && !p.sp.strongAcid() && !b.isProduct(p.sp) {
+		solid := p.sp.sub != nil && p.sp.sub.Phase == "solid"
+		if (p.sp.liquid || b.isProduct(p.sp) && !solid) && !p.sp.strongAcid() {
 			w.put(v.take(p.sp, p.mmol))
 		}
 	}

@@ -254,6 +254,13 @@ func (b *Bench) fetchMaterial(l *lot, s *procedure.Step, m *material) *lot {
 // much as the largest known partner needs, at least 1 mmol.
 func (b *Bench) enough(m *material, s *procedure.Step) float64 {
 	n := 1.0
+	raw := m.row.Form.S + m.row.Role.S + m.name
+	if m.row.Amount.Is() {
+		raw += " " + m.row.Amount.Raw
+	}
+	if has(raw, "crystal", "starter", "speck", "seed", "initiator", "trace", "indicator", "spatula") {
+		return 100 / math.Max(m.sp.mw, 50) // a crystal is about 0.1 g (common practice)
+	}
 	if m.sp.is("inert gas", "drying salt", "adsorbent", "filter aid", "indicator") {
 		return n
 	}
@@ -495,6 +502,10 @@ func (b *Bench) transfer(s *procedure.Step) {
 			b.moveWhole(s, t, dest)
 		}
 	}
+	for _, k := range s.GivesOrder {
+		// the place is called what the step says from then on
+		b.alias[strings.ToLower(s.Gives[k].S)] = dest
+	}
 	for _, t := range s.RinseWith {
 		if b.material(t.S) != nil {
 			saved := s.Amount
@@ -591,11 +602,12 @@ func (b *Bench) dissolve(s *procedure.Step) {
 	} else if name != "" && dest.piece == nil {
 		dest.name = name
 	}
-	for _, o := range moved {
-		b.move(s, o, dest)
-	}
+	// to dissolve X in Y is to put X into Y: acid into water
 	for _, t := range solvents {
 		b.moveWhole(s, t, dest)
+	}
+	for _, o := range moved {
+		b.move(s, o, dest)
 	}
 	b.last = dest
 }
@@ -623,7 +635,7 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	// what the vessel held that a proof of start is about
 	metalThere := dest.hasFamily("alkaline-earth metal", "alkali metal")
 	halide := b.halideIn(l)
-	if halide != nil && metalThere && !f.Vessel.Closed0() || halide != nil && metalThere {
+	if halide != nil && metalThere && !b.electrophileHere(halide) {
 		b.startFacts(f, dest, l, halide)
 	} else if mt := b.metalIn(l); mt != nil {
 		if h := b.halideOf(dest); h != nil {
@@ -699,6 +711,9 @@ func (b *Bench) gasThrough(s *procedure.Step, l *lot, dest *vessel) {
 			continue
 		}
 		if q := dest.find(p.sp); q != nil {
+			if b.stillWanted(p.sp) && dest.volume() > 0 {
+				continue // it stays in the liquid for what is to come
+			}
 			dest.take(p.sp, q.mmol)
 		}
 		name := strings.ToLower(p.sp.name)
@@ -710,8 +725,23 @@ func (b *Bench) gasThrough(s *procedure.Step, l *lot, dest *vessel) {
 	}
 }
 
-// Closed0 is Closed, for readability where the picture is of the time before.
-func (f VesselFacts) Closed0() bool { return f.Closed }
+// stillWanted reports a gas that a declared reaction takes whose partner is
+// yet to come in.
+func (b *Bench) stillWanted(gas *species) bool {
+	for _, r := range b.reactions {
+		hit, waiting := false, false
+		for _, c := range r.consumes {
+			hit = hit || c.sp == gas
+			for _, m := range b.materials {
+				waiting = waiting || m.sp == c.sp && c.sp != gas && m.left > 0
+			}
+		}
+		if hit && waiting {
+			return true
+		}
+	}
+	return false
+}
 
 func valueOf(n Num) float64 {
 	if n.Known {
@@ -814,6 +844,30 @@ func (b *Bench) halideIn(l *lot) *species {
 	return nil
 }
 
+// electrophileHere reports a halide that a declared reaction takes with
+// something other than a metal: it is not there to make a reagent.
+func (b *Bench) electrophileHere(h *species) bool {
+	with, without := false, false
+	for _, r := range b.reactions {
+		takes, metal := false, false
+		for _, c := range r.consumes {
+			takes = takes || c.sp == h
+			metal = metal || metalOf(c.sp) != ""
+		}
+		with = with || takes && metal
+		without = without || takes && !metal
+	}
+	if without && !with {
+		return true
+	}
+	for _, m := range b.materials {
+		if m.sp == h && has(m.row.Role.S, "electrophile", "alkylating") {
+			return true
+		}
+	}
+	return false
+}
+
 func (b *Bench) metalIn(l *lot) *species {
 	for _, p := range l.portions {
 		if metalOf(p.sp) != "" && p.mmol > 10*trace {
@@ -906,6 +960,10 @@ func (b *Bench) openDuring(s *procedure.Step, dest *vessel, meth string, l *lot,
 	f.SolidIntoLive = solid && dest.liveEq() > 0
 	f.OpenAir = open && dest.conn != connBox
 	if !f.OpensVessel {
+		return
+	}
+	if dest.conn == connGas && !dest.supplied && dest.supply == nil && !b.guarded(s) {
+		b.openAir(dest) // a flush ends when the neck is next opened
 		return
 	}
 	if (dest.conn == connGas || dest.conn == connBalloon) && b.guarded(s) {
@@ -1058,6 +1116,9 @@ func (b *Bench) orders(f *AdditionFacts, l *lot, dest *vessel) {
 	}
 	f.ReverseOrder = l.has(func(sp *species) bool { return sp.live }) && dest.liveEq() == 0
 	hyd, vol := 0.0, 0.0
+	if l.ml() == 0 && dest.volume() == 0 {
+		return // the solvent is yet to come
+	}
 	for _, p := range append(slices.Clone(dest.contents), l.portions...) {
 		if p.sp.is("aluminium hydride") && !p.maybe {
 			if strings.Contains(p.sp.name, "lithium aluminium hydride") {
