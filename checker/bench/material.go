@@ -490,8 +490,12 @@ func (b *Bench) compare(m *material, hasMass, hasVol, hasAmt bool, mass, vol, am
 		m.note(stated, computed, q.Raw, text)
 	}
 	pair := false
-	for i, x := range m.row.Amount.All {
-		for _, y := range m.row.Amount.All[:i] {
+	var all []quantity.Quantity
+	if m.row.Amount != nil {
+		all = m.row.Amount.All
+	}
+	for i, x := range all {
+		for _, y := range all[:i] {
 			// the same thing written twice must be the same figure
 			if x.Dim == y.Dim && x.Known() && y.Known() && (x.Dim == quantity.Mass || x.Dim == quantity.Volume || x.Dim == quantity.Amount) && y.Total() > 0 {
 				check(y.Total(), x.Total(), y, x.Raw, x)
