@@ -342,6 +342,11 @@ func (b *Bench) students() float64 {
 
 // refused says why a container does not take a stream; empty when it does.
 func refused(c *substance.Container, feat map[string]string, f *DiscardFacts) string {
+	for _, r := range c.Refuses {
+		if why, ok := feat[r]; ok {
+			return r + ": " + why
+		}
+	}
 	matter := ""
 	for _, m := range []string{"sharp", "aqueous", "organic", "solid"} {
 		if _, ok := feat[m]; ok {
@@ -353,11 +358,6 @@ func refused(c *substance.Container, feat map[string]string, f *DiscardFacts) st
 		if matter == "solid" || matter == "organic" || matter == "aqueous" || matter == "sharp" {
 			word := map[string]string{"sharp": "sharps", "aqueous": "aqueous liquids", "organic": "organic liquids", "solid": "solids"}
 			return "it is not for " + word[matter]
-		}
-	}
-	for _, r := range c.Refuses {
-		if why, ok := feat[r]; ok {
-			return r + ": " + why
 		}
 	}
 	if len(c.Only) > 0 {
@@ -687,9 +687,11 @@ func (b *Bench) driesWith(m *material) bool {
 func (b *Bench) usedOnlyAfterQuench(m *material) bool {
 	q := 0
 	for _, s := range b.p.Steps {
-		if s.Verb.Name == "quench" || s.Verb.Name == "destroy" && q == 0 {
-			q = s.N
-			break
+		switch s.Verb.Name {
+		case "quench", "destroy", "extract", "wash", "separate", "filter", "concentrate":
+			if q == 0 {
+				q = s.N
+			}
 		}
 	}
 	if q == 0 {

@@ -846,6 +846,12 @@ func (b *Bench) laterQuench(s *procedure.Step, v *vessel, but string) float64 {
 func (b *Bench) endSignLater(s *procedure.Step, v *vessel) bool {
 	for _, t := range b.p.Steps[s.N:min(len(b.p.Steps), s.N+4)] {
 		switch t.Verb.Name {
+		case "quench", "destroy", "acidify", "basify", "neutralise":
+			for _, o := range t.Object {
+				if strings.EqualFold(o.S, v.name) && (t.For != nil || t.HoldFor != nil || len(t.Signs) > 0 || t.Until.Is()) {
+					return true
+				}
+			}
 		case "confirm", "stir", "stand", "warm", "check", "reflux", "heat":
 			if t.For != nil || len(t.Signs) > 0 || t.Until.Is() || t.Verb.Name == "confirm" {
 				return true

@@ -638,7 +638,7 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	if halide != nil && metalThere && !b.electrophileHere(halide) {
 		b.startFacts(f, dest, l, halide)
 	} else if mt := b.metalIn(l); mt != nil {
-		if h := b.halideOf(dest); h != nil {
+		if h := b.halideOf(dest); h != nil && !b.electrophileHere(h.sp) {
 			b.startFacts(f, dest, &lot{portions: []portion{*h}}, h.sp)
 			f.ChargedShare = Got(1)
 			f.Starts = true
@@ -812,6 +812,9 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 	f.LimitGiven = s.KeepBelow != nil || s.At != nil || s.Bath.Is() || has(s.Rate.S, "reflux", "temperature") || dest.tKnown && dest.tC < 15
 	f.RateGiven = s.Over != nil || s.RateFigure != nil || s.Portions != nil || s.Size != nil || s.KeepBelow != nil || has(s.Rate.S, "drop", "reflux", "boil", "portion", "temperature", "hold", "keep", "as ")
 	f.CounterFlow = b.guarded(s) || dest.conn == connBox
+	if s.Verb.Name == "pass" && (s.Flow != nil || s.Rate.Is()) {
+		f.RateGiven = true
+	}
 	f.Conditional, f.Optional = s.If.Is(), isTrue(s.Optional)
 	if tool != nil && tool.class == "funnel" && f.From.SizeML.Known && f.VolumeML.Known {
 		f.FunnelFill = Got(f.VolumeML.V / f.From.SizeML.V)
@@ -837,7 +840,7 @@ var halideFamilies = []string{"alkyl halide", "aryl halide", "vinyl halide"}
 
 func (b *Bench) halideIn(l *lot) *species {
 	for _, p := range l.portions {
-		if p.sp.is(halideFamilies...) && p.mmol > 10*trace {
+		if p.sp.is(halideFamilies...) && p.mmol > 10*trace && !p.maybe {
 			return p.sp
 		}
 	}
