@@ -222,6 +222,7 @@ func (b *Bench) heap(m *material) *vessel {
 		v.blur = "the amount of " + m.name
 	}
 	v.tKnown = true
+	b.meetHazards(m.sp, portion{sp: m.sp, mmol: math.Max(m.mmol.V, 1)}, b.step)
 	switch m.sp.name {
 	case "ice":
 		v.tC = 0

@@ -902,6 +902,11 @@ func spared(q *substance.Quench, v *vessel) bool {
 	if q.Unless == nil || v.volume() == 0 || v.blur != "" {
 		return false
 	}
+	for _, p := range v.live() {
+		if p.sp.is("saline hydride", "alkali metal", "alkaline-earth metal") {
+			return false // a slurry is no solution: each grain is the neat solid
+		}
+	}
 	c, err := quantity.ParseAs(q.Unless.Below, quantity.Molarity)
 	if err != nil || v.liveEq()/v.volume() > c.Value()*1.0001 {
 		return false

@@ -256,3 +256,20 @@ func TestUnreactedHalideFollows(t *testing.T) {
 		t.Errorf("refused %q, better %q", d[0].Refused, d[0].Better)
 	}
 }
+
+// Ether over water boils a little below ether alone (34.5 °C), not 40 K above.
+func TestTwoPhasesBoil(t *testing.T) {
+	tr := playText(t, `
+materials:
+  ether: {substance: diethyl ether, amount: 30 mL}
+  water: {amount: 100 mL}
+apparatus:
+  flask: {kind: round-bottom flask, size: 500 mL}
+steps:
+  - {add: water, to: flask}
+  - {add: ether, to: flask}
+  - {warm: flask, to: 25 °C}
+`)
+	h := eventsOf[*HeatingFacts](tr)
+	near(t, "bubble point, °C", h[len(h)-1].Vessel.BoilingC.V, 33.3, 0.04)
+}

@@ -231,6 +231,12 @@ func (b *Bench) fetchMaterial(l *lot, s *procedure.Step, m *material) *lot {
 	for _, p := range m.mix {
 		l.portions = append(l.portions, portion{p.sp, p.mmol * share, p.g * share, p.ml * share, m.name, p.maybe})
 	}
+	if m.assayMissing && m.sp.live && len(l.portions) > 0 && l.portions[0].sp == m.sp {
+		// strength unknown: taken as enough, and what rests on it is asked for
+		n := b.enough(m, s)
+		l.portions[0] = portion{sp: m.sp, mmol: n, g: n * m.sp.mw / 1000, from: m.name}
+		b.unsure[m.sp] = "the concentration of " + m.name
+	}
 	if len(m.mix) == 0 {
 		// an amount that is not stated is taken as enough for what it meets
 		enough := b.enough(m, s)
@@ -243,6 +249,9 @@ func (b *Bench) fetchMaterial(l *lot, s *procedure.Step, m *material) *lot {
 		}
 		if m.sp.liquid && m.sp.density > 0 {
 			l.portions[0].ml = l.portions[0].g / m.sp.density
+		}
+		if m.sp.live {
+			b.unsure[m.sp] = "the amount of " + m.name
 		}
 	}
 	l.degassed = m.degassed

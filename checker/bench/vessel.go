@@ -390,25 +390,36 @@ func (v *vessel) solventShare(names ...string) float64 {
 	return ml / total
 }
 
-// vapourMbar is the vapour pressure of the liquid by Raoult's law over mol
-// fractions of the volatile liquids; solutes are left out, which errs high.
+// vapourMbar is the vapour pressure of the liquid: Raoult's law over the mol
+// fractions in each phase, water with what mixes with it in one, the rest in
+// the other, and the sum of both (two liquids that do not mix boil below
+// either). Solutes are left out, which errs high.
 func (v *vessel) vapourMbar(tC float64) float64 {
-	var n, sum float64
+	var n, sum [2]float64
+	wet := v.aqueous()
 	for _, p := range v.contents {
-		if p.sp.liquid && p.mmol > trace {
-			n += p.mmol
-			if p.sp.sub == nil {
-				continue
-			}
-			if pv, ok := p.sp.sub.VapourPressure(tC); ok {
-				sum += p.mmol * pv
-			}
+		if !p.sp.liquid || p.mmol <= trace {
+			continue
+		}
+		phase := 0
+		if wet && (p.sp.family == "water" || p.sp.sub != nil && p.sp.sub.Water != nil && p.sp.sub.Water.Miscible && !p.sp.is("ether")) {
+			phase = 1
+		}
+		n[phase] += p.mmol
+		if p.sp.sub == nil {
+			continue
+		}
+		if pv, ok := p.sp.sub.VapourPressure(tC); ok {
+			sum[phase] += p.mmol * pv
 		}
 	}
-	if n == 0 {
-		return 0
+	var total float64
+	for k := range n {
+		if n[k] > 0 {
+			total += sum[k] / n[k]
+		}
 	}
-	return sum / n
+	return total
 }
 
 // bubblePoint is the temperature at which the vapour pressure reaches a

@@ -170,6 +170,9 @@ func (b *Bench) closeBudget(v *vessel) {
 	perEq := 1.0
 	f.WaterMmol = Num{V: sum, Known: true, Assumed: assumed}
 	f.LossPercent = Num{V: math.Min(100, 100*sum*perEq/bd.eq), Known: true, Assumed: assumed}
+	if ask := b.unsure[bd.reagent]; ask != "" {
+		f.LossPercent, f.ExcessMmol = Missing(ask), Missing(ask)
+	}
 	if bd.unknown != "" {
 		f.WaterMmol, f.LossPercent = Missing(bd.unknown), Missing(bd.unknown)
 	}
