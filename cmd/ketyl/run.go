@@ -105,9 +105,9 @@ judged.`,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
 	}
 	c.SetHelpCommand(&cobra.Command{Use: "help [COMMAND]", Short: "Help on a command", RunE: func(h *cobra.Command, args []string) error {
-		found, _, err := c.Find(args)
-		if err != nil {
-			return unknown(err)
+		found, rest, err := c.Find(args)
+		if err != nil || len(rest) > 0 {
+			return trouble("found no command %q; 'ketyl --help' lists them", strings.Join(args, " "))
 		}
 		return found.Help()
 	}})
@@ -125,8 +125,6 @@ judged.`,
 	c.AddCommand(s.checkCommand(), s.benchCommand(), s.explainCommand(), s.lookupCommand(), s.rulesCommand(), s.newCommand(), s.versionCommand())
 	return c
 }
-
-func unknown(err error) error { return trouble("%v; 'ketyl --help' lists the commands", err) }
 
 // judging adds the flags of commands that judge.
 func (s *shell) judging(c *cobra.Command) {
