@@ -114,12 +114,6 @@ type Bench struct {
 	openTransfers                                []*openTransfer
 	evidence                                     map[*vessel]bool
 	branch                                       map[*vessel]bool
-	quenchWater                                  map[*vessel][]float64
-	room                                         struct {
-		pct   float64
-		what  string
-		known bool
-	}
 }
 
 type openTransfer struct {

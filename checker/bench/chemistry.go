@@ -49,8 +49,6 @@ func strongBaseKind(active string) bool {
 	return false
 }
 
-var metalFamilies = []string{"alkali metal", "alkaline-earth metal"}
-
 // react lets the contents of a vessel do what they do, in the order of the
 // trade: water and acids first, then the declared reactions, then what else
 // must happen. Everything that can react does (the careful reading for heat

@@ -22,8 +22,6 @@ type stream struct {
 	features  map[string]string // feature → what has it
 	ml        float64
 	known     bool
-	acid      bool
-	base      bool
 	facts     *DiscardFacts
 }
 
@@ -92,11 +90,9 @@ func (b *Bench) features(contents []portion, acidMmol float64, ml float64) map[s
 			acid += p.mmol * math.Max(1, p.sp.protic)
 		}
 		if p.sp.is("hydroxide", "alkoxide", "carbonate") {
-			k := 1.0
-			if p.sp.is("carbonate") {
-				k = 0.1 // a buffer, not a caustic
+			if !has(p.sp.name, "bicarbonate", "hydrogen carbonate", "hydrogencarbonate") {
+				base += p.mmol // bicarbonate stays near pH 8
 			}
-			base += p.mmol * k
 		}
 		dilute := has(p.sp.name, "sulfuric acid") && totalG(contents) > 2*p.g
 		if !dilute && (w.Oxidiser || p.sp.is("oxidant", "peroxide", "oxidising acid", "hypochlorite")) && p.mmol > 0.1 {
@@ -516,19 +512,11 @@ func (b *Bench) equivalents() {
 	if lim == nil || !lim.mmol.Known {
 		return
 	}
-	n := 1.0
-	for _, r := range b.reactions {
-		for _, c := range r.consumes {
-			if c.sp == lim.sp {
-				n = c.n
-			}
-		}
-	}
 	b.trace.Figures.Limiting = lim.name
 	b.trace.Figures.LimitingMmol = lim.mmol
 	for _, m := range b.materials {
 		if m.mmol.Known {
-			m.equivalents = Got(m.mmol.V / lim.mmol.V * n)
+			m.equivalents = Got(m.mmol.V / lim.mmol.V)
 		}
 	}
 }

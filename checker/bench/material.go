@@ -34,7 +34,6 @@ type material struct {
 	used             bool
 	firstStep        int
 	degassed         bool
-	explosive        bool
 	mismatch         Num
 	stated, computed string
 	how              string
@@ -43,8 +42,6 @@ type material struct {
 	known            bool
 	equivalents      Num
 	desiccant        bool
-	glass            string
-	inFlask          *vessel // where a dried solvent stands
 }
 
 // the words of a grade and the water each is taken to hold, ppm by mass,

@@ -580,7 +580,7 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 			}
 			if s.Flow != nil && s.For != nil && s.Flow.Known() && s.For.Known() {
 				b.sweepOut(w, s, supply)
-			} else if w.rank < 3 && w.cycles.Known == false && !w.swept {
+			} else if w.rank < 3 && !w.cycles.Known && !w.swept {
 				w.how = "a slow stream of " + word(w.gasName, "gas")
 				w.oxygenAsk = "how much gas sweeps " + w.name + " before the reagent goes in (flow and time, or evacuate–refill cycles)"
 			}

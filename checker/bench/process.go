@@ -671,7 +671,7 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 // toEndPoint leaves a vessel as an end point in pH says: as much acid or base
 // goes in as that takes.
 func (b *Bench) toEndPoint(s *procedure.Step, v *vessel) {
-	pH := math.NaN()
+	var pH float64
 	switch {
 	case s.ToPH != nil && s.ToPH.Known():
 		pH = s.ToPH.Value()
@@ -1481,16 +1481,16 @@ func (v *vessel) hasLiquid() bool {
 }
 
 func (b *Bench) renameTo(s *procedure.Step, v *vessel) {
-	for _, k := range s.GivesOrder {
-		w := b.newVessel(s.Gives[k].S, nil)
-		w.kind, w.product = "organic", true
-		w.conn, w.rank, w.gases = v.conn, v.rank, v.gases
-		for _, p := range v.pourOut(1) {
-			w.put(p)
-		}
-		b.last = w
+	if len(s.GivesOrder) == 0 {
 		return
 	}
+	w := b.newVessel(s.Gives[s.GivesOrder[0]].S, nil)
+	w.kind, w.product = "organic", true
+	w.conn, w.rank, w.gases = v.conn, v.rank, v.gases
+	for _, p := range v.pourOut(1) {
+		w.put(p)
+	}
+	b.last = w
 }
 
 // splitSolid parts solids from the liquid: filter, decant, crystallise.
@@ -1826,7 +1826,7 @@ func (b *Bench) distil(s *procedure.Step) {
 			}
 			w := b.newVessel(s.Gives[k].S, nil)
 			w.kind = "distillate"
-			w.product = k == "" || k == "product"
+			w.product = k == "" || k == "product" || b.isProductName(s.Gives[k].S)
 			for _, q := range v.pourOut(1) {
 				w.put(q)
 			}

@@ -173,7 +173,7 @@ func (b *Bench) species(s *substance.Substance) *species {
 	}
 	sp.quench = s.Quench
 	if i := strings.LastIndexAny(s.Formula, "·*"); i > 0 && strings.HasSuffix(s.Formula, "H2O") {
-		tail := strings.TrimLeft(s.Formula[i:], "·*\xc2\xb7")
+		tail := strings.TrimLeft(s.Formula[i:], "·*")
 		sp.hydrate = 1
 		if n := strings.TrimSuffix(tail, "H2O"); n != "" {
 			if q, err := quantity.Parse(n); err == nil {
@@ -269,8 +269,4 @@ func (sp *species) is(families ...string) bool {
 
 func (sp *species) strongAcid() bool {
 	return sp.is("mineral acid", "oxidising acid", "sulfonic acid")
-}
-
-func (sp *species) strongBase() bool {
-	return sp.is("hydroxide", "alkoxide", "metal amide") || sp.waste.Base && sp.is("hydroxide", "alkoxide")
 }

@@ -48,7 +48,6 @@ type budget struct {
 	unknown string // question, when a source's water is not known
 	excess  Num
 	vessel  VesselFacts
-	purpose bool
 }
 
 // connection says how a head space stands to the room.
@@ -123,7 +122,6 @@ type vessel struct {
 
 	initiated   bool
 	halideIn    float64
-	halideAll   float64
 	peakFill    float64
 	origin      string // the vessel it was separated from
 	product     bool   // carries the product
@@ -131,14 +129,12 @@ type vessel struct {
 	discarded   bool
 	stored      bool
 	isDesiccant bool
-	lastStep    int
 	sealedAt    int
 	sealT       float64
 	sealGasMmol float64
 	quenched    bool
 	maxNeed     float64
 	cleanedHot  bool
-	frozen      bool
 	acid        float64    // mmol of acid gas dissolved in the water
 	doneHalide  []*species // halide whose reaction with the metal is over; what is left stays
 }
