@@ -3,6 +3,8 @@ package judge
 import (
 	"context"
 	"fmt"
+	"io/fs"
+	"os"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -97,17 +99,22 @@ func manyEvents(n int) []bench.Event {
 }
 
 func BenchmarkLoad(b *testing.B) {
-	fsys := manyRules(100)
-	size := 0
-	for _, f := range fsys {
-		size += len(f.Data)
-	}
-	b.SetBytes(int64(size))
-	b.ReportAllocs()
-	for b.Loop() {
-		s, fs := Load(fsys, "rules", true)
-		if len(fs) > 0 || len(s.rules) != 100 {
-			b.Fatal(len(s.rules), fs)
+	for _, c := range []struct {
+		name string
+		fsys fs.FS
+	}{{"made=100", manyRules(100)}, {"rules", os.DirFS("../..")}} {
+		for _, trusted := range []bool{true, false} {
+			b.Run(fmt.Sprintf("%s/trusted=%v", c.name, trusted), func(b *testing.B) {
+				b.ReportAllocs()
+				var rules int
+				for b.Loop() {
+					s, fs := Load(c.fsys, "rules", trusted)
+					if rules = len(s.rules); len(fs) > 0 || rules == 0 {
+						b.Fatal(rules, fs)
+					}
+				}
+				b.ReportMetric(float64(rules), "rules")
+			})
 		}
 	}
 }
