@@ -91,7 +91,7 @@ func (b *Bench) layOut() {
 	}
 	for _, p := range b.pieces {
 		v := b.under(p)
-		if v == nil || p.vessel == v {
+		if v == nil || p.vessel == v || b.fittedLater(p) {
 			continue
 		}
 		switch p.class {
@@ -128,6 +128,21 @@ func (b *Bench) layOut() {
 			}
 		}
 	}
+}
+
+// fittedLater reports a piece that a step puts on: until then it is not there.
+func (b *Bench) fittedLater(p *piece) bool {
+	for _, s := range b.p.Steps {
+		if s.Verb.Name != "fit" || s.Swap.Is() {
+			continue
+		}
+		for _, o := range s.Object {
+			if strings.EqualFold(o.S, p.name) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // under finds the vessel that a piece stands on, through condensers and heads.

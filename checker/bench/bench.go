@@ -96,6 +96,8 @@ type Bench struct {
 	workedUp                 map[*vessel]bool
 	sensitiveBefore          map[*vessel]bool
 	unsure                   map[*species]string
+	lastQuench               *vessel
+	lastQuenchStep           int
 	lastExposure             map[string]bool
 	last                     *vessel // what the step before acted on
 

@@ -392,9 +392,11 @@ func (b *Bench) neutralise(v *vessel, o *outcome) {
 			case p.sp.is("amine", "aromatic amine", "pyridine base"), p.sp.name == "ammonia":
 				n := math.Min(have.mmol*h, p.mmol)
 				v.take(a.sp, n/h)
-				v.take(p.sp, n)
+				got := v.take(p.sp, n)
 				o.warm(b.classHeat("acid and base"), n)
-				b.saltWater(v, n)
+				salt := b.madeSpecies("ammonium salt of "+p.sp.name, p.sp.mw+36, "ammonium salt")
+				salt.ofAmine = p.sp
+				v.put(portion{sp: salt, mmol: n, g: got.g * 1.3, from: p.from})
 				o.did("acid + amine")
 			case p.sp.is("cyanide") && v.aqueous():
 				n := math.Min(have.mmol*h, p.mmol)
@@ -423,9 +425,16 @@ func (b *Bench) neutralise(v *vessel, o *outcome) {
 				continue
 			}
 			n := math.Min(have.mmol, p.mmol)
-			v.take(a.sp, n)
+			got := v.take(a.sp, n)
 			v.take(p.sp, n)
 			b.saltWater(v, n)
+			if free := a.sp.ofAmine; free != nil {
+				ml := 0.0
+				if free.density > 0 && free.liquid {
+					ml = n * free.mw / 1000 / free.density
+				}
+				v.put(portion{sp: free, mmol: n, g: n * free.mw / 1000, ml: ml, from: got.from})
+			}
 			o.did("ammonium + base")
 		}
 	}
@@ -685,7 +694,7 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 			if p.mmol <= trace || p.sp == r.sp || p.sp.protic == 0 || p.sp.family == "water" || p.sp.name == "ammonia" && p.ml > 0 || b.covered(r.sp, p.sp, v) {
 				continue
 			}
-			if !meetsProton(r.sp, p.sp) {
+			if !meetsProton(r.sp, p.sp) || has(r.sp.name, "acetylide") && p.sp.name == "acetylene" {
 				continue
 			}
 			have := v.find(r.sp)

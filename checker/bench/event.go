@@ -188,6 +188,7 @@ type ProcedureFacts struct {
 	LimitingMmol     Num      `fact:"limiting_mmol" doc:"its amount, mmol"`
 	TheoreticalG     Num      `fact:"theoretical_g" doc:"theoretical yield, g"`
 	ExpectedG        Num      `fact:"expected_g" doc:"expected product, g"`
+	MeltingOffK      Num      `fact:"melting_off_k" doc:"stated melting point of the product away from the known one, K; negative when below"`
 	YieldPercent     Num      `fact:"yield_percent" doc:"expected over theoretical, %"`
 	StatedYield      Num      `fact:"stated_yield_percent" doc:"yield as stated, %"`
 	MissingApparatus []string `fact:"missing_apparatus" doc:"used in steps but not listed"`
@@ -264,6 +265,9 @@ type StepFacts struct {
 	WaitMin     Num         `fact:"wait_min" doc:"how long to wait for the sign, min"`
 	BathC       Num         `fact:"bath_c" doc:"bath temperature while watching, °C"`
 	Cycles      Num         `fact:"cycles" doc:"antechamber cycles of an introduction"`
+	With        []string    `fact:"with" doc:"what it is done with"`
+	By          string      `fact:"by" doc:"how it is done, as written"`
+	AfterQuench bool        `fact:"after_quench" doc:"the step before destroyed live reagent in this vessel"`
 	DoneBy      string      `fact:"done_by" doc:"who does it"`
 	Text        string      `fact:"text" doc:"its note"`
 	Reference   bool        `fact:"reference" doc:"points at another text"`
@@ -303,6 +307,8 @@ type AdditionFacts struct {
 	IntoStrongAcid bool          `fact:"into_strong_acid" doc:"water, alcohol or base into concentrated acid"`
 	SolidIntoLive  bool          `fact:"solid_into_live" doc:"a solid through an open neck over live reagent"`
 	CounterFlow    bool          `fact:"counter_flow" doc:"against a stream of inert gas, or in a glovebox"`
+	FromOpen       bool          `fact:"from_open" doc:"comes out of a vessel that stands open to the air"`
+	Unproved       bool          `fact:"unproved" doc:"live reagent was destroyed in this vessel and no sign of its end is written before this step"`
 	OpensVessel    bool          `fact:"opens_vessel" doc:"a neck stands open while it happens"`
 	OpenAir        bool          `fact:"open_air" doc:"the material passes through open air"`
 	FunnelFill     Num           `fact:"funnel_fill" doc:"volume over the funnel's size"`

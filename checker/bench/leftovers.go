@@ -737,7 +737,7 @@ func (b *Bench) wholeText() {
 		HandsOnMin: Got(b.handsOn), WaitingMin: Got(b.waiting), TotalMin: Got(b.handsOn + b.waiting), LeadHours: Got(b.lead), LeadPlanned: b.leadPlanned, LeadWhat: b.leadWhat,
 		Unattended: b.unattended, UnattendedMin: Got(b.unattendedMin), Attended: b.attended, LiveUsed: b.liveUsed, Quenched: b.quenched, StopPoint: b.stopPoint,
 		Cryogen: b.cryogenUsed, Vacuum: b.vacuumUsed, InertGas: b.inertUsed, Emergency: float64(len(p.Emergency)), Approved: p.Approval != nil && (p.Approval.By.Is() || p.Approval.Training.Is()),
-		HasProduct: p.Product != nil, LimitingMmol: Missing("the amounts"), TheoreticalG: Missing("the product's formula and the limiting amount"), ExpectedG: Missing("the expected yield"), YieldPercent: Missing("the expected yield"), StatedYield: Missing("the stated yield"),
+		HasProduct: p.Product != nil, LimitingMmol: Missing("the amounts"), TheoreticalG: Missing("the product's formula and the limiting amount"), ExpectedG: Missing("the expected yield"), YieldPercent: Missing("the expected yield"), StatedYield: Missing("the stated yield"), MeltingOffK: Missing("the melting point of the product"),
 		RoomOxygen: Missing("the size of the gas store"), Limiting: b.trace.Figures.Limiting}
 	if b.trace.Figures.LimitingMmol.Known {
 		f.LimitingMmol = b.trace.Figures.LimitingMmol
@@ -942,6 +942,19 @@ func (b *Bench) yield(f *ProcedureFacts) {
 	if mw == 0 {
 		if sp := b.lookup(p.Name.S); sp != nil {
 			mw = sp.mw
+		}
+	}
+	f.MeltingOffK = Missing("the melting point of the product")
+	if m := p.Melting; m != nil && m.Known() {
+		if sp := b.lookup(p.Name.S); sp != nil && sp.fp.Known && sp.sub != nil && !sp.liquid {
+			switch {
+			case m.High < sp.fp.V:
+				f.MeltingOffK = Got(m.High - sp.fp.V)
+			case m.Low > sp.fp.V:
+				f.MeltingOffK = Got(m.Low - sp.fp.V)
+			default:
+				f.MeltingOffK = Got(0)
+			}
 		}
 	}
 	per := 1.0

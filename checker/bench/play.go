@@ -117,6 +117,12 @@ func (b *Bench) play(s *procedure.Step) {
 	}
 	if v != nil {
 		b.last = v
+		if v.halideIn > 0 && has(s.Until.S+joined(s.Signs), "cloud", "turbid", "bubbl", "boil", "brown", "grey", "gray", "reflux") {
+			v.initiated = true
+		}
+		if has(s.Until.S+joined(s.Signs), "start", "initiat", "begins", "has begun") {
+			v.initiated = true // it is watched for here
+		}
 	}
 	b.exposures(s)
 	b.snapshot(s)
@@ -454,7 +460,10 @@ func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 		cycles = Got(s.Cycles.Min())
 	}
 	f := &StepFacts{Cycles: cycles, Verb: s.Verb.Name, Group: string(s.Verb.Group), Vessel: b.facts(v), Minutes: minutes(s), Conditional: s.If.Is() || isTrue(s.Optional),
-		DoneBy: s.DoneBy.S, Text: s.Note.S, WaitMin: Missing("how long to wait for the sign"), BathC: Missing("the bath temperature")}
+		By: s.By.S, AfterQuench: v != nil && b.lastQuench == v && b.lastQuenchStep == s.N-1, DoneBy: s.DoneBy.S, Text: s.Note.S, WaitMin: Missing("how long to wait for the sign"), BathC: Missing("the bath temperature")}
+	for _, t := range slices.Concat(s.With, s.In, s.Through) {
+		f.With = append(f.With, t.S)
+	}
 	if v != nil {
 		f.Live = v.liveMmol() > 0
 	}
@@ -501,7 +510,8 @@ func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 		}
 	}
 	f.Reference = s.Verb.Name == "follow"
-	kept := s.Verb.Name == "store" || s.Verb.Name == "stand" && (v != nil && v.tC <= 10 || s.At != nil && s.At.Known() && s.At.Value() <= 10)
+	condensed := v != nil && slices.ContainsFunc(v.contents, func(p portion) bool { return p.sp.gas && p.ml > 10 })
+	kept := s.Verb.Name == "store" || s.Verb.Name == "stand" && !condensed && (v != nil && v.tC <= 10 || s.At != nil && s.At.Known() && s.At.Value() <= 10)
 	if kept {
 		b.emit(Event{Kind: "step", Span: s.Head, Facts: f})
 		return

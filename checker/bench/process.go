@@ -435,6 +435,9 @@ func (b *Bench) confirm(s *procedure.Step, v *vessel) {
 		return
 	}
 	text := joined(s.Object) + s.Until.S + joined(s.Signs)
+	if has(text, "gas", "bubbl", "no more", "end", "quench", "gone", "complete") {
+		v.endSeen = true
+	}
 	if has(text, "initiat", "start", "begin", "reaction has", "under way", "underway") {
 		v.initiated = true
 	}
@@ -568,6 +571,8 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 		v.tC = s.ToTemp.Value()
 	}
 	v.quenched = true
+	b.lastQuench, b.lastQuenchStep = v, s.N
+	v.endSeen = len(s.Signs) > 0 || s.Until.Is() && has(s.Until.S, "gas", "bubbl", "no more", "stops", "ceases", "gone", "colour", "color", "test")
 	if s.Verb.Name == "destroy" || s.Verb.Name == "quench" && v.hasFamily("low-valent complex") {
 		// a complex destroyed on purpose becomes its salts; the metal stays
 		for _, p := range slices.Clone(v.contents) {
@@ -1045,6 +1050,7 @@ func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
 	}
 	work.product = work.product || v.product
 	work.quenched = true
+	b.lastQuench, b.lastQuenchStep = work, s.N
 	b.last = work
 }
 

@@ -50,8 +50,9 @@ type species struct {
 	hydrate     float64
 	made        bool // product of a reaction on the bench
 	unknown     bool
-	coarse      bool // a metal in pieces, not powder
-	formYes     bool // some row's form is pyrophoric
+	ofAmine     *species // of an ammonium salt made here: the amine it frees
+	coarse      bool     // a metal in pieces, not powder
+	formYes     bool     // some row's form is pyrophoric
 }
 
 var needRanks = map[string]float64{

@@ -21,6 +21,8 @@ type lot struct {
 	share    float64
 	degassed bool
 	acid     float64
+	// openSource: it comes out of a vessel open to the air
+	openSource bool
 }
 
 func (l *lot) ml() float64 {
@@ -157,6 +159,11 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 			b.closeBudget(v)
 		}
 		l.degassed = v.degassed
+		l.openSource = v.conn == connOpen && v.rank == 0 && !v.bench
+		if v.piece != nil && (v.piece.class == "funnel" || v.piece.class == "syringe" || v.piece.class == "cannula") {
+			l.openSource = v.madeOpen
+		}
+		dest.madeOpen = dest.madeOpen || l.openSource && v.piece != nil && v.piece.thin
 		l.blur = word(l.blur, v.blur)
 		if v.product {
 			dest.product = true
@@ -821,6 +828,8 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 	f.LimitGiven = s.KeepBelow != nil || s.At != nil || s.Bath.Is() || has(s.Rate.S, "reflux", "temperature") || dest.tKnown && dest.tC < 15
 	f.RateGiven = s.Over != nil || s.RateFigure != nil || s.Portions != nil || s.Size != nil || s.KeepBelow != nil || has(s.Rate.S, "drop", "reflux", "boil", "portion", "temperature", "hold", "keep", "as ")
 	f.CounterFlow = b.guarded(s) || dest.conn == connBox
+	f.FromOpen = l.openSource
+	f.Unproved = dest.quenched && !dest.endSeen
 	if s.Verb.Name == "pass" && (s.Flow != nil || s.Rate.Is()) {
 		f.RateGiven = true
 	}

@@ -108,6 +108,7 @@ type vessel struct {
 	workupDried                             bool
 	swapped                                 int // step in which a fitting was changed in the open
 	precip, bulk, heated                    bool
+	endSeen, madeOpen                       bool
 	supplied                                bool   // gas stays on from a line
 	swept                                   bool   // a sweep or cycles came before
 	prevOutlet                              string // outlet before a vacuum

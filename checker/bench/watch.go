@@ -123,8 +123,8 @@ func (b *Bench) airWater(v *vessel) {
 func (b *Bench) closeBudget(v *vessel) {
 	bd := v.budget
 	v.budget = nil
-	if bd == nil || bd.eq <= 0 {
-		return
+	if bd == nil || bd.eq <= 0 || b.unsure[bd.reagent] != "" {
+		return // a reagent of unknown amount is asked for by its own row
 	}
 	f := &WaterFacts{Reagent: bd.reagent.name, Family: bd.reagent.family, ReagentMmol: bd.eq, Vessel: bd.vessel, ExcessMmol: bd.excess,
 		WaterMmol: Got(0), LossPercent: Got(0), SourceMmol: Missing("the water"), SourcePPM: Missing("the water"), SourceVolumeML: Missing("the volume"), NeedPPM: Missing("the solvent"),
@@ -170,9 +170,6 @@ func (b *Bench) closeBudget(v *vessel) {
 	perEq := 1.0
 	f.WaterMmol = Num{V: sum, Known: true, Assumed: assumed}
 	f.LossPercent = Num{V: math.Min(100, 100*sum*perEq/bd.eq), Known: true, Assumed: assumed}
-	if ask := b.unsure[bd.reagent]; ask != "" {
-		f.LossPercent, f.ExcessMmol = Missing(ask), Missing(ask)
-	}
 	if bd.unknown != "" {
 		f.WaterMmol, f.LossPercent = Missing(bd.unknown), Missing(bd.unknown)
 	}
@@ -244,6 +241,9 @@ func (b *Bench) opens(s *procedure.Step, v *vessel) string {
 			if m == "pour" && !b.guarded(s) {
 				return "pouring in"
 			}
+			if m == "pipette" && !b.guarded(s) && v.conn != connOpen {
+				return "pipetting"
+			}
 			if s.Verb.Name != "pour" && b.solidStep(s) && !b.guarded(s) && v.conn != connOpen && !has(joined(s.Through)+s.By.S, "solid addition", "side", "tipping", "bent", "addition tube") {
 				return "a solid through an open neck"
 			}
@@ -278,7 +278,7 @@ func (b *Bench) exposures(s *procedure.Step) {
 			continue
 		}
 		act := b.opens(s, v)
-		if (act == "pouring in" || act == "a solid through an open neck") && !b.sensitiveBefore[v] {
+		if (act == "pouring in" || act == "pipetting" || act == "a solid through an open neck") && !b.sensitiveBefore[v] {
 			act = "" // what is sensitive comes with or after the pour
 		}
 		if s.Verb.Group == procedure.Finish && act != "" {
