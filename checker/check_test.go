@@ -137,7 +137,9 @@ func TestUnknownSubstance(t *testing.T) {
 	if r.Verdict != Hold && r.Verdict != Unread {
 		t.Errorf("verdict %s: %q", r.Verdict, verdicts(r.Findings))
 	}
-	if !slices.ContainsFunc(r.Findings, func(f finding.Finding) bool { return strings.Contains(f.Message, "xyzzylene") && f.Level == finding.Hold }) {
+	if !slices.ContainsFunc(r.Findings, func(f finding.Finding) bool {
+		return strings.Contains(f.Message, "xyzzylene") && f.Level == finding.Hold
+	}) {
 		t.Errorf("no hold names it: %q", verdicts(r.Findings))
 	}
 }

@@ -62,13 +62,19 @@ func Explain(w io.Writer, r judge.Rule, bad, good *Example, o Options) error {
 	}
 	var lines []string
 	for _, l := range r.Limits {
-		lines = append(lines, fmt.Sprintf("%s: %s (%s; %s)", strings.ReplaceAll(l.Name, "_", " "), strings.TrimSpace(quantity.FormatNumber(l.Value)+" "+l.Unit), l.Set, l.Source))
+		source := strings.TrimLeft(strings.TrimPrefix(l.Source, "common practice"), ":; ") // said by whose it is
+		lines = append(lines, fmt.Sprintf("%s: %s (%s)", words(l.Name), strings.TrimSpace(quantity.FormatNumber(l.Value)+" "+l.Unit), with(l.Set, "; ", source)))
 	}
 	p.topic("Limits", lines...)
 	if len(lines) > 0 {
 		p.paragraph(2, fmt.Sprintf("A site file sets them: limits: {%q: %s}", r.ID+"."+r.Limits[0].Name, quantity.FormatNumber(r.Limits[0].Value)))
 	}
-	p.topic("To satisfy it", r.Fix)
+	fix := blanks(r.Fix)
+	if bad != nil && bad.Finding != nil && bad.Finding.Fix != "" {
+		fix = bad.Finding.Fix // with the names and figures of the example below
+	}
+	p.topic("To satisfy it", fix)
+	p.examples(bad, good)
 	cannot := "If the text leaves a figure unstated that it needs, it cannot tell, and asks for that figure"
 	switch r.CannotTell {
 	case "":
@@ -82,22 +88,7 @@ func Explain(w io.Writer, r judge.Rule, bad, good *Example, o Options) error {
 	if r.When != "" {
 		asks += ", when " + oneLine(r.When)
 	}
-	p.topic("What it asks", asks+". It requires "+oneLine(r.Require)+".", cannot)
-	if bad != nil {
-		p.printf("\n%s\n", p.paint(bold, "Breaks it: "+flatten(bad.Name, 0)))
-		if bad.Finding != nil {
-			p.excerpt(bad.Source, bad.Finding.Span, colourOf(*bad.Finding))
-			p.paragraph(2, sentence(*bad.Finding))
-		}
-	}
-	if good != nil {
-		p.printf("\n%s\n", p.paint(bold, "Meets it: "+flatten(good.Name, 0)))
-		if bad != nil {
-			for _, line := range added(bad.Source, good.Source, 8) {
-				p.printf("  %s %s\n", p.paint(green, "+"), cut(flatten(line, 0), p.width-4))
-			}
-		}
-	}
+	p.topic("As the rule is written", asks+". It requires "+oneLine(r.Require)+".", cannot)
 	lines = nil
 	for _, s := range r.Sources {
 		line := s.Cite
@@ -117,6 +108,49 @@ func Explain(w io.Writer, r judge.Rule, bad, good *Example, o Options) error {
 	return p.err
 }
 
+// examples shows a self-test that breaks a rule beside one that meets it.
+func (p *painter) examples(bad, good *Example) {
+	if bad != nil {
+		p.printf("\n%s\n", p.paint(bold, "Breaks it: "+flatten(bad.Name, 0)))
+		if bad.Finding != nil {
+			p.excerpt(bad.Source, bad.Finding.Span, colourOf(*bad.Finding))
+			p.paragraph(2, sentence(*bad.Finding))
+		}
+	}
+	if good != nil {
+		p.printf("\n%s\n", p.paint(bold, "Meets it: "+flatten(good.Name, 0)))
+		if bad != nil {
+			for _, line := range added(bad.Source, good.Source, 8) {
+				p.printf("  %s %s\n", p.paint(green, "+"), cut(flatten(line, 0), p.width-4))
+			}
+		}
+	}
+}
+
+// blanks puts … for the expressions of a template.
+func blanks(template string) string {
+	s := strings.NewReplacer("{{", "\x01", "}}", "\x02").Replace(template)
+	for {
+		before, rest, ok := strings.Cut(s, "{")
+		_, after, closed := strings.Cut(rest, "}")
+		if !ok || !closed {
+			break
+		}
+		s = before + "…" + after
+	}
+	return strings.NewReplacer("\x01", "{", "\x02", "}").Replace(s)
+}
+
+// Nearer reports whether a good example differs less from a bad one than
+// another does: it shows better what makes the difference.
+func Nearer(bad, a, b *Example) bool {
+	return bad != nil && distance(bad, a) < distance(bad, b)
+}
+
+func distance(a, b *Example) int {
+	return len(added(a.Source, b.Source, 1000)) + len(added(b.Source, a.Source, 1000))
+}
+
 func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
 
 // added gives up to n lines of one text that another does not have.
@@ -129,6 +163,9 @@ func added(from, to *finding.Source, n int) (out []string) {
 		line := to.Line(i)
 		if have[line] > 0 {
 			have[line]--
+			continue
+		}
+		if strings.HasPrefix(line, "title: ") { // the name of the example
 			continue
 		}
 		if len(out) == n {

@@ -143,7 +143,7 @@ func TestNoticeAndControls(t *testing.T) {
 		for n := range 4 {
 			got := printed(t, format, options(), results()[:n])
 			flat := strings.Join(strings.Fields(got), " ") // the lines of text are wrapped
-			if n > 0 || format != "junit" { // an empty JUnit report has no suite to hold it
+			if n > 0 || format != "junit" {                // an empty JUnit report has no suite to hold it
 				if !strings.Contains(flat, checker.Notice) && !strings.Contains(flat, strings.ReplaceAll(checker.Notice, "'", "&#39;")) {
 					t.Errorf("%s of %d files lacks the notice", format, n)
 				}

@@ -70,13 +70,15 @@ func (s *shell) explain(id string) error {
 	return nil
 }
 
-// examples plays the self-tests of a rule and keeps the first of each kind.
+// examples plays the self-tests of a rule and keeps the first that breaks it
+// and the one that meets it with the least difference.
 func (s *shell) examples(c *checker.Checker, r judge.Rule) (bad, good *report.Example) {
 	texts := map[string][]byte{}
 	play := func(name string, b []byte) ([]bench.Event, []finding.Finding) {
 		texts[name] = slices.Clone(b)
 		return c.Play(name, b)
 	}
+	var meeting []*report.Example
 	for _, t := range c.Rules.Test(play, r.ID) {
 		text, ok := texts[t.Rule+": "+t.Example]
 		if !ok || !t.OK {
@@ -84,12 +86,17 @@ func (s *shell) examples(c *checker.Checker, r judge.Rule) (bad, good *report.Ex
 		}
 		x := &report.Example{Name: t.Example, Source: finding.NewSource(t.Example, text)}
 		switch {
-		case t.Kind == "bad" && bad == nil:
+		case t.Kind == "good":
+			meeting = append(meeting, x)
+		case bad == nil:
 			if f, ok := first(c.Check(t.Example, text).Findings, r.ID); ok {
 				x.Finding = &f
 			}
 			bad = x
-		case t.Kind == "good" && good == nil:
+		}
+	}
+	for _, x := range meeting {
+		if good == nil || report.Nearer(bad, x, good) {
 			good = x
 		}
 	}

@@ -11,6 +11,9 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"ketyl/checker/document"
+	"ketyl/schema"
 )
 
 var update = flag.Bool("update", false, "rewrite what the scripts compare with")
@@ -51,6 +54,31 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	}
 	if want := args[0]; strconv.Itoa(code) != want {
 		ts.Fatalf("%s: exit code %d, want %s", strings.Join(args[1:], " "), code, want)
+	}
+}
+
+// Reports on the released procedures are what the schema says, and the same
+// whenever they are printed.
+func TestReleased(t *testing.T) {
+	s, err := document.CompileSchema("report.schema.json", schema.Report(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var first string
+	for range 2 {
+		var out, complaints strings.Builder
+		if code := run([]string{"check", "--format", "json", filepath.Join("..", "..", "procedures")}, strings.NewReader(""), &out, &complaints); code > exitUnread {
+			t.Fatalf("exit code %d: %s", code, complaints.String())
+		}
+		f, fs := document.Read("report.json", []byte(out.String()))
+		for _, fd := range append(fs, s.Validate(f)...) {
+			line, column := f.Source.Position(fd.Span.Start)
+			t.Errorf("%d:%d: %s", line, column, fd.Message)
+		}
+		if first != "" && first != out.String() {
+			t.Error("a second run prints other bytes")
+		}
+		first = out.String()
 	}
 }
 
