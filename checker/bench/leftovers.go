@@ -594,10 +594,14 @@ func (b *Bench) fillAtEnd() {
 
 func (b *Bench) materialEvents() {
 	for _, m := range b.materials {
-		f := &MaterialEvent{Material: b.materialFacts(m, 1), Known: m.known, Nearest: m.nearest, AmountGiven: m.row.Amount.Is(), MismatchPct: m.mismatch, Stated: m.stated, Computed: m.computed,
+		f := &MaterialEvent{Material: b.materialFacts(m, 1), Known: m.known, Nearest: m.nearest, AmountGiven: amountGiven(m.row.Amount), MismatchPct: m.mismatch, Stated: m.stated, Computed: m.computed,
 			AssayMissing: m.assayMissing, Used: m.used, TitreStated: m.row.Titrated.Is(), ExcessPct: Missing("the amounts of the reaction"), BrokenDown: m.how, Sites: Missing("the amounts of the reaction")}
 		f.Reactive = m.sp.live
-		small := has(m.name+m.row.Form.S+m.row.Role.S, "crystal", "starter", "initiator", "boiling", "indicator", "drying agent", "seed", "catalyst", "stone", "chip")
+		raw := ""
+		if m.row.Amount != nil {
+			raw = m.row.Amount.Raw
+		}
+		small := has(m.name+m.row.Form.S+m.row.Role.S+raw, "crystal", "starter", "initiator", "boiling", "indicator", "drying agent", "seed", "catalyst", "stone", "chip")
 		f.Needed = !small && (!m.desiccant || m.sp.is("hydroxide", "alkali metal", "saline hydride", "aluminium hydride", "mineral acid", "oxidising acid") && !b.driesWith(m)) && !m.sp.is("drying salt", "adsorbent", "filter aid", "indicator", "molecular sieve", "inert gas", "salt")
 		f.Peroxide = m.sp.sub != nil && m.sp.sub.PeroxideClass != nil || m.solvent != nil && m.solvent.sub != nil && m.solvent.sub.PeroxideClass != nil
 		f.Concentrated = b.evaporated(m)
@@ -666,6 +670,21 @@ func (b *Bench) driesWith(m *material) bool {
 				return true
 			}
 		}
+	}
+	return false
+}
+
+// amountGiven reports a figure or a word of the trade; "one small piece" is
+// neither.
+func amountGiven(a *procedure.Amount) bool {
+	if a == nil {
+		return false
+	}
+	for _, q := range a.All {
+		if q.Dim == quantity.Count && !has(q.Raw, "drop", "equiv") {
+			continue
+		}
+		return true
 	}
 	return false
 }

@@ -475,7 +475,9 @@ func (b *Bench) meetHazards(sp *species, p portion, s *procedure.Step) {
 		seen[topic] = true
 		h := hazard{topic: topic, of: sp.name, step: s.N, span: s.Head, mmol: Got(p.mmol), codes: sp.codes}
 		h.amount = quantity.Format(p.mmol, quantity.Amount)
-		if sp.mw > 0 && p.mmol > 0 {
+		if m := b.material(p.from); m != nil && !m.mmol.Known && m.sp == sp {
+			h.mmol, h.amount = Missing("the amount of "+m.name), "an unstated amount"
+		} else if sp.mw > 0 && p.mmol > 0 {
 			h.amount += " (" + quantity.Format(p.mmol*sp.mw/1000, quantity.Mass) + ")"
 		}
 		b.hazards = append(b.hazards, h)
@@ -497,6 +499,9 @@ func (b *Bench) meetHazards(sp *species, p portion, s *procedure.Step) {
 	}
 	if sp.waterReactive() {
 		add("water-reactive")
+	}
+	if sp.name == "acetylene" {
+		add("metal acetylide")
 	}
 }
 
