@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"slices"
 	"strings"
 
 	"ketyl/checker/procedure"
@@ -139,6 +140,34 @@ func (b *Bench) fittedLater(p *piece) bool {
 		for _, o := range s.Object {
 			if strings.EqualFold(o.S, p.name) {
 				return true
+			}
+		}
+	}
+	return false
+}
+
+// condenserLater reports that a step still to come fits a condenser on the
+// vessel.
+func (b *Bench) condenserLater(v *vessel) bool {
+	if b.step == nil {
+		return false
+	}
+	for _, s := range b.p.Steps[b.step.N:] {
+		if s.Verb.Name != "fit" {
+			continue
+		}
+		for _, o := range s.Object {
+			class, _ := classOf(o.S)
+			if p := b.pieceNamed(o.S); p != nil {
+				class = p.class
+			}
+			if class != "condenser" && class != "air condenser" {
+				continue
+			}
+			for _, t := range slices.Concat(s.On, s.To) {
+				if strings.EqualFold(t.S, v.name) {
+					return true
+				}
 			}
 		}
 	}

@@ -58,40 +58,41 @@ var Kinds = map[string]any{
 
 // VesselFacts is a vessel at one moment.
 type VesselFacts struct {
-	Name         string   `fact:"name" doc:"its name in the apparatus list"`
-	Kind         string   `fact:"kind" doc:"round-bottom flask, addition funnel, …"`
-	SizeML       Num      `fact:"size_ml" doc:"nominal size, mL"`
-	VolumeML     Num      `fact:"volume_ml" doc:"liquid in it, mL"`
-	Fill         Num      `fact:"fill" doc:"liquid over size, 0 to 1"`
-	HeadspaceML  Num      `fact:"headspace_ml" doc:"gas space, mL"`
-	TemperatureC Num      `fact:"temperature_c" doc:"temperature of the contents, °C"`
-	Connection   string   `fact:"connection" doc:"open | drying tube | inert gas | balloon | sealed | vacuum | glovebox"`
-	BarrierRank  float64  `fact:"barrier_rank" doc:"0 open, 1 drying tube, 2 inert gas, 3 evacuate and refill, 4 glovebox"`
-	Barrier      string   `fact:"barrier" doc:"the barrier in words"`
-	Closed       bool     `fact:"closed" doc:"the head space is not open to the room: inert gas, balloon, sealed or vacuum"`
-	Vented       bool     `fact:"vented" doc:"gas has a way out"`
-	Supplied     bool     `fact:"supplied" doc:"a supply of gas stays on: blanket or refilled from a line"`
-	Outlet       string   `fact:"outlet" doc:"the way out: bubbler, drying tube, balloon, open"`
-	Gas          string   `fact:"gas" doc:"gas named for the head space"`
-	OxygenPPM    Num      `fact:"oxygen_ppm" doc:"oxygen in the head space, ppm by volume"`
-	Glass        string   `fact:"glass" doc:"dry | damp | wet | not stated"`
-	WaterMmol    Num      `fact:"water_mmol" doc:"water in the vessel, mmol"`
-	LiveMmol     float64  `fact:"live_mmol" doc:"mmol of live air- or water-sensitive reagent"`
-	Live         string   `fact:"live" doc:"the live reagent that needs most care"`
-	LiveFamily   string   `fact:"live_family" doc:"its family"`
-	Solvent      string   `fact:"solvent" doc:"main liquid"`
-	BoilingC     Num      `fact:"boiling_c" doc:"bubble point of the liquid at 1 atm, °C"`
-	FreezingC    Num      `fact:"freezing_c" doc:"freezing point of the main liquid, °C"`
-	FlashC       Num      `fact:"flash_c" doc:"lowest flash point among the liquids, °C"`
-	Contents     []string `fact:"contents" doc:"names of what it holds"`
-	Families     []string `fact:"families" doc:"families of what it holds"`
-	Aqueous      bool     `fact:"aqueous" doc:"holds a water layer or solution"`
-	Halogenated  bool     `fact:"halogenated" doc:"holds a halogenated organic"`
-	Condenser    bool     `fact:"condenser" doc:"carries a condenser"`
-	Coolant      bool     `fact:"coolant" doc:"condenser water was started"`
-	AirCondenser bool     `fact:"air_condenser" doc:"the condenser is air-cooled"`
-	Probe        bool     `fact:"probe" doc:"a thermometer dips into the mixture"`
-	Thin         bool     `fact:"thin" doc:"flat-bottomed or thin-walled glass"`
+	Name           string   `fact:"name" doc:"its name in the apparatus list"`
+	Kind           string   `fact:"kind" doc:"round-bottom flask, addition funnel, …"`
+	SizeML         Num      `fact:"size_ml" doc:"nominal size, mL"`
+	VolumeML       Num      `fact:"volume_ml" doc:"liquid in it, mL"`
+	Fill           Num      `fact:"fill" doc:"liquid over size, 0 to 1"`
+	HeadspaceML    Num      `fact:"headspace_ml" doc:"gas space, mL"`
+	TemperatureC   Num      `fact:"temperature_c" doc:"temperature of the contents, °C"`
+	Connection     string   `fact:"connection" doc:"open | drying tube | inert gas | balloon | sealed | vacuum | glovebox"`
+	BarrierRank    float64  `fact:"barrier_rank" doc:"0 open, 1 drying tube, 2 inert gas, 3 evacuate and refill, 4 glovebox"`
+	Barrier        string   `fact:"barrier" doc:"the barrier in words"`
+	Closed         bool     `fact:"closed" doc:"the head space is not open to the room: inert gas, balloon, sealed or vacuum"`
+	Vented         bool     `fact:"vented" doc:"gas has a way out"`
+	Supplied       bool     `fact:"supplied" doc:"a supply of gas stays on: blanket or refilled from a line"`
+	Outlet         string   `fact:"outlet" doc:"the way out: bubbler, drying tube, balloon, open"`
+	Gas            string   `fact:"gas" doc:"gas named for the head space"`
+	OxygenPPM      Num      `fact:"oxygen_ppm" doc:"oxygen in the head space, ppm by volume"`
+	Glass          string   `fact:"glass" doc:"dry | damp | wet | not stated"`
+	WaterMmol      Num      `fact:"water_mmol" doc:"water in the vessel, mmol"`
+	LiveMmol       float64  `fact:"live_mmol" doc:"mmol of live air- or water-sensitive reagent"`
+	Live           string   `fact:"live" doc:"the live reagent that needs most care"`
+	LiveFamily     string   `fact:"live_family" doc:"its family"`
+	Solvent        string   `fact:"solvent" doc:"main liquid"`
+	BoilingC       Num      `fact:"boiling_c" doc:"bubble point of the liquid at 1 atm, °C"`
+	FreezingC      Num      `fact:"freezing_c" doc:"freezing point of the main liquid, °C"`
+	FlashC         Num      `fact:"flash_c" doc:"lowest flash point among the liquids, °C"`
+	Contents       []string `fact:"contents" doc:"names of what it holds"`
+	Families       []string `fact:"families" doc:"families of what it holds"`
+	Aqueous        bool     `fact:"aqueous" doc:"holds a water layer or solution"`
+	Halogenated    bool     `fact:"halogenated" doc:"holds a halogenated organic"`
+	Condenser      bool     `fact:"condenser" doc:"carries a condenser"`
+	Coolant        bool     `fact:"coolant" doc:"condenser water was started"`
+	CondenserLater bool     `fact:"condenser_later" doc:"a later step fits the condenser"`
+	AirCondenser   bool     `fact:"air_condenser" doc:"the condenser is air-cooled"`
+	Probe          bool     `fact:"probe" doc:"a thermometer dips into the mixture"`
+	Thin           bool     `fact:"thin" doc:"flat-bottomed or thin-walled glass"`
 }
 
 // PlaceFacts is where a liquid comes from: funnel, syringe, bottle.

@@ -544,7 +544,7 @@ func (b *Bench) facts(v *vessel) VesselFacts {
 	f := VesselFacts{
 		Name: v.name, Kind: v.kind, SizeML: v.size, VolumeML: v.volumeNum(), Fill: v.fill(), HeadspaceML: v.headspace(),
 		Connection: string(v.conn), BarrierRank: v.rank, Barrier: barrierWord(v.rank), Closed: v.closed(), Vented: v.vented(),
-		Supplied: v.supplied, Outlet: v.outlet, Gas: v.gasName, Glass: v.glass, LiveMmol: v.liveMmol(),
+		CondenserLater: !v.condenser && b.condenserLater(v), Supplied: v.supplied, Outlet: v.outlet, Gas: v.gasName, Glass: v.glass, LiveMmol: v.liveMmol(),
 		Aqueous: v.aqueous(), Halogenated: v.halogenated(),
 		Condenser: v.condenser, Coolant: v.coolant, AirCondenser: v.airCondenser, Probe: v.probe,
 	}
