@@ -357,7 +357,7 @@ func (s *Set) Test(play Player, only string) []TestResult {
 		x, fs := r.examples()
 		if len(fs) > 0 {
 			results = append(results, TestResult{
-				Rule: r.doc.ID, Example: "all", Kind: "bad", Got: fs[0].Message, File: r.doc.File, Line: r.doc.Line,
+				Rule: r.doc.ID, Example: "all", Kind: "bad", Got: messages(fs), File: r.doc.File, Line: r.doc.Line,
 			})
 			continue
 		}
@@ -376,6 +376,14 @@ func (s *Set) Test(play Player, only string) []TestResult {
 		}
 	}
 	return results
+}
+
+func messages(fs []finding.Finding) string {
+	lines := make([]string, len(fs))
+	for i, f := range fs {
+		lines[i] = f.Message
+	}
+	return strings.Join(lines, "\n")
 }
 
 // example plays one example of the set's only rule, and says what is wrong;
@@ -549,6 +557,7 @@ func (s *Set) values(r *rule, p *played, events []bench.Event) string {
 // inParts gives each part of a condition with its value, then the facts read.
 func (x *expression) inParts(b *bindings) []string {
 	var out []string
+	x.compile()
 	if x.checked != nil {
 		program, err := x.env.Program(x.checked, cel.EvalOptions(cel.OptExhaustiveEval))
 		if err == nil {

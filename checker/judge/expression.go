@@ -120,24 +120,52 @@ func (p place) span(from, end int) finding.Span {
 	return finding.Span{Start: start, End: max(start, stop)}
 }
 
-// expression is one compiled piece of CEL.
+// expression is one piece of CEL over a kind of event. It is compiled once:
+// at load, or in a trusted rule when it is first needed. Most rules do not
+// apply to a given text, so that most of what they require and say is never
+// needed; compiling all of it takes longer than all else that a first check
+// does. What is wrong with a trusted rule is found by its tests.
 type expression struct {
+	over   string
 	source string
 	place  place
-	kind   factKind   // number, text, truth or texts
-	paths  []factPath // facts it reads, other than in has(), in order
-	tests  []factPath // facts it asks has() of
-	limits []string   // limits it reads, in order
-	direct *factPath  // set when the whole expression is one path
-	sketch sketch     // of a condition
+	known  []string // limits that limit may have; nil for no check
+	want   []factKind
+	use    string // what it is wanted for, if not as a whole value of a rule
+	capped bool   // evaluated under a cost limit
 
+	once   sync.Once
+	faults []fault
+	// What compiling finds:
+	kind    factKind   // number, text, truth or texts
+	paths   []factPath // facts it reads, other than in has(), in order
+	limits  []string   // limits it reads, in order
+	direct  *factPath  // set when the whole expression is one path
+	sketch  sketch     // of a condition
 	env     *cel.Env
 	checked *cel.Ast
-	capped  bool // evaluated under a cost limit
+
 	plan    sync.Once
 	program cel.Program
 	planErr error
 }
+
+// compile compiles the expression once, and gives what is wrong with it.
+func (x *expression) compile() []fault {
+	x.once.Do(func() {
+		if x.faults = x.check(); x.faults == nil && !slices.Contains(x.want, x.kind) {
+			var words []string
+			for _, k := range x.want {
+				words = append(words, k.words())
+			}
+			x.faults = []fault{{0, len(x.source), fmt.Sprintf("found an expression that gives a %s, expected a %s%s", x.kind.words(), strings.Join(words, " or a "), x.use)}}
+		}
+	})
+	return x.faults
+}
+
+// anything is what a template or figure may show.
+var anything = []factKind{number, text, truth, texts}
 
 // fault is an error in an expression, at bytes of its text.
 type fault struct {
@@ -145,48 +173,51 @@ type fault struct {
 	message  string
 }
 
+func (f fault) Error() string { return f.message }
+
 var (
 	plainPath = regexp.MustCompile(`^\s*event((?:\.[a-z_][a-z0-9_]*)+)\s*$`)
 	celType   = regexp.MustCompile(`ketyl\.[A-Za-z]+|\blist\(string\)|\b(?:double|int|string|bool)\b`)
 )
 
-// compile checks one expression over a kind of event. Limits are the names
-// that limit may have; nil means that there is no such check.
-func compile(kind, source string, at place, limits []string, capped bool) (*expression, []fault) {
-	x := &expression{source: source, place: at, capped: capped}
-	g := vocab.kinds[kind]
+// check compiles the expression and says what is wrong with it.
+func (x *expression) check() []fault {
+	source, g := x.source, vocab.kinds[x.over]
 	if m := plainPath.FindStringSubmatchIndex(source); m != nil {
 		// Most templates and figures are one fact: no CEL is needed for them.
 		p, fs := x.resolve(g, source[m[2]+1:m[3]], m[2]+1)
 		if fs != nil {
-			return nil, fs
+			return fs
 		}
 		if p.last.kind == nested {
-			return nil, []fault{{m[2] + 1, m[3], fmt.Sprintf("found the whole %s, expected one of its facts: %s", p.name, list(p.last.group.names()))}}
+			return []fault{{m[2] + 1, m[3], fmt.Sprintf("found the whole %s, expected one of its facts: %s", p.name, list(p.last.group.names()))}}
 		}
 		x.paths, x.direct, x.kind = []factPath{p}, &p, p.last.kind
 		if x.kind == figure {
 			x.kind = number
 		}
-		return x, nil
+		if x.kind == truth {
+			x.sketch = sketch{guard: &guard{path: p}}
+		}
+		return nil
 	}
-	env, err := envOf(kind)
+	env, err := envOf(x.over)
 	if err != nil {
-		return nil, []fault{{0, len(source), err.Error()}}
+		return []fault{{0, len(source), err.Error()}}
 	}
 	x.env = env
 	parsed, issues := env.Parse(source)
 	if issues.Err() != nil {
-		return nil, faults(source, issues, nil)
+		return faults(source, issues, nil)
 	}
-	w := &walker{x: x, group: g, limits: limits, info: parsed.NativeRep().SourceInfo(), next: ast.MaxID(parsed.NativeRep())}
+	w := &walker{x: x, group: g, info: parsed.NativeRep().SourceInfo(), next: ast.MaxID(parsed.NativeRep())}
 	w.walk(parsed.NativeRep().Expr(), false)
 	if w.faults != nil {
-		return nil, w.faults
+		return w.faults
 	}
 	x.checked, issues = env.Check(parsed)
 	if issues.Err() != nil {
-		return nil, faults(source, issues, parsed)
+		return faults(source, issues, parsed)
 	}
 	switch t := x.checked.OutputType(); {
 	case t.IsExactType(cel.DoubleType), t.IsExactType(cel.IntType):
@@ -199,21 +230,25 @@ func compile(kind, source string, at place, limits []string, capped bool) (*expr
 	case t.IsExactType(cel.ListType(cel.StringType)):
 		x.kind = texts
 	default:
-		return nil, []fault{{0, len(source), "found " + plainTypes(t.String()) + ", expected a number, a text, a list of texts or a yes or no"}}
+		return []fault{{0, len(source), "found " + plainTypes(t.String()) + ", expected a number, a text, a list of texts or a yes or no"}}
 	}
-	if capped {
-		if cost, err := x.cost(); err != nil || cost > maxCost {
-			return nil, []fault{{0, len(source), fmt.Sprintf("found an expression that may take %d steps, expected at most %d: a rule from outside must be cheap", cost, maxCost)}}
+	if x.capped {
+		if cost, err := x.estimate(); err != nil || cost > maxCost {
+			return []fault{{0, len(source), fmt.Sprintf("found an expression that may take %d steps, expected at most %d: a rule from outside must be cheap", cost, maxCost)}}
 		}
 	}
-	return x, nil
+	return nil
 }
 
 // cost estimates the dearest evaluation, in CEL's steps; 1 for a plain fact.
 func (x *expression) cost() (uint64, error) {
-	if x.checked == nil {
+	if x.compile() != nil || x.checked == nil {
 		return 1, nil
 	}
+	return x.estimate()
+}
+
+func (x *expression) estimate() (uint64, error) {
 	c, err := x.env.EstimateCost(x.checked, sizes{})
 	return c.Max, err
 }
@@ -238,6 +273,9 @@ func (sizes) EstimateCallCost(string, string, *checker.AstNode, []checker.AstNod
 // eval gives the value for the bound event. The error of an unknown figure
 // that decided the outcome unwraps to *unknown.
 func (x *expression) eval(b *bindings) (ref.Val, error) {
+	if fs := x.compile(); fs != nil {
+		return nil, &failure{x, fs[0]}
+	}
 	if x.direct != nil {
 		return x.direct.get(b.event)
 	}
@@ -277,6 +315,9 @@ func (f *failure) Unwrap() error { return f.err }
 // position gives file:line:column of the part that failed.
 func (f *failure) position() string {
 	from := 0
+	if e, ok := errors.AsType[fault](f.err); ok {
+		from = e.from
+	}
 	if e, ok := errors.AsType[*types.Err](f.err); ok && f.x.checked != nil {
 		if at, ok := f.x.checked.NativeRep().SourceInfo().GetOffsetRange(e.NodeID()); ok {
 			from = runeOffset(f.x.source, int(at.Start))
@@ -289,6 +330,9 @@ func (f *failure) position() string {
 
 // holds evaluates a condition.
 func (x *expression) holds(b *bindings) (bool, error) {
+	if fs := x.compile(); fs != nil {
+		return false, &failure{x, fs[0]}
+	}
 	switch x.sketch.test(b) {
 	case yes:
 		return true, nil
@@ -313,7 +357,6 @@ func (x *expression) holds(b *bindings) (bool, error) {
 type walker struct {
 	x      *expression
 	group  *group
-	limits []string
 	info   *ast.SourceInfo
 	next   int64 // last id given to a node
 	loops  int   // around the node
@@ -403,9 +446,9 @@ func (w *walker) selected(e ast.Expr) {
 	switch root.AsIdent() {
 	case "limit":
 		name := names[0]
-		if w.limits != nil && !slices.Contains(w.limits, name) {
+		if w.x.known != nil && !slices.Contains(w.x.known, name) {
 			from, to := w.nameAt(e, name)
-			w.faults = append(w.faults, fault{from, to, fmt.Sprintf("the rule has no limit `%s`%s", name, meant(name, w.limits))})
+			w.faults = append(w.faults, fault{from, to, fmt.Sprintf("the rule has no limit `%s`%s", name, meant(name, w.x.known))})
 		} else if !slices.Contains(w.x.limits, name) {
 			w.x.limits = append(w.x.limits, name)
 		}
@@ -423,12 +466,7 @@ func (w *walker) selected(e ast.Expr) {
 			w.faults = append(w.faults, fault{from, to, fs[0].message})
 			return
 		}
-		same := func(q factPath) bool { return q.name == p.name }
-		if e.AsSelect().IsTestOnly() {
-			if !slices.ContainsFunc(w.x.tests, same) {
-				w.x.tests = append(w.x.tests, p)
-			}
-		} else if !slices.ContainsFunc(w.x.paths, same) {
+		if !e.AsSelect().IsTestOnly() && !slices.ContainsFunc(w.x.paths, func(q factPath) bool { return q.name == p.name }) {
 			w.x.paths = append(w.x.paths, p)
 		}
 	}

@@ -180,6 +180,7 @@ func (a *activeRule) judge(b *bindings, ev *bench.Event) *hit {
 	if outcome == "" {
 		return nil
 	}
+	a.settle()
 	h := &hit{rule: a, cause: ev.Cause}
 	h.Finding = finding.Finding{
 		Rule: a.doc.ID, Outcome: outcome, Step: ev.Step, Span: ev.Span, Subject: ev.Subject,

@@ -103,9 +103,12 @@ type rule struct {
 	bands         []band
 	say, ask, fix *template
 	cause         *expression
-	figures       []figureOf
+	listed        []figureOf // figures that the rule lists
 	limits        limitValues
-	applied       []int // limits read by when and require, as indexes of doc.Limits
+
+	settled sync.Once
+	figures []figureOf // figures of its findings
+	applied []int      // limits read by when and require, as indexes of doc.Limits
 
 	// examples reads the rule's examples: at load when they are not trusted,
 	// else when they are first asked for.
@@ -188,11 +191,14 @@ func Load(fsys fs.FS, dir string, trusted bool) (*Set, []finding.Finding) {
 	return newSet(active), fs1
 }
 
-// readFile reads one file. Of a trusted one, whose examples its own tests
-// check, the examples are left for later: they are most of its text.
+// readFile reads one file. Of a trusted one, which its own tests check, the
+// examples are left for later, as they are most of its text, and so is the
+// compiling of its expressions. A trusted file with any fault that shows
+// without them is read in full. Asking for its examples reads it in full and
+// finds every fault.
 func readFile(name string, b []byte, trusted bool) *loader {
 	if trusted {
-		l := &loader{trusted: true}
+		l := &loader{trusted: true, lazy: true}
 		if l.read(name, withoutExamples(b)); len(l.findings) == 0 {
 			full := sync.OnceValue(func() *loader {
 				l := &loader{trusted: true}
@@ -270,6 +276,7 @@ func unread(id string, at finding.Span, message string) finding.Finding {
 // loader reads one file.
 type loader struct {
 	trusted  bool
+	lazy     bool // leave expressions to be compiled when they are needed
 	file     *document.File
 	family   string
 	bases    map[string]*document.Node
@@ -342,15 +349,9 @@ func (l *loader) expression(kind string, n *document.Node, limits []string, want
 		return nil
 	}
 	at := place{file: l.file, node: n}
-	x, fs := compile(kind, n.Text, at, limits, !l.trusted)
-	l.faults("rules/expression", at, fs)
-	if x != nil && !slices.Contains(want, x.kind) {
-		var words []string
-		for _, k := range want {
-			words = append(words, k.words())
-		}
-		l.report("rules/expression", at.span(0, len(n.Text)), "found an expression that gives a %s, expected a %s", x.kind.words(), strings.Join(words, " or a "))
-		return nil
+	x := &expression{over: kind, source: n.Text, place: at, known: limits, want: want, capped: !l.trusted}
+	if !l.lazy {
+		l.faults("rules/expression", at, x.compile())
 	}
 	return x
 }
@@ -364,7 +365,7 @@ func (l *loader) template(kind string, n *document.Node, limits []string) *templ
 		return nil
 	}
 	at := place{file: l.file, node: n}
-	t, fs := parseTemplate(kind, at, limits, !l.trusted)
+	t, fs := parseTemplate(kind, at, limits, l.trusted, l.lazy)
 	l.faults("rules/template", at, fs)
 	return t
 }
@@ -422,8 +423,8 @@ func (l *loader) rule(n *document.Node) *rule {
 	r.fix = l.template(d.Over, s.Fix, limits)
 	r.cause = l.expression(d.Over, s.Cause, limits, text)
 	for _, f := range s.Figures {
-		if x := l.expression(d.Over, f.Value, limits, number, text, truth, texts); x != nil {
-			r.figures = append(r.figures, figureOf{f.Key, x, true})
+		if x := l.expression(d.Over, f.Value, limits, anything...); x != nil {
+			r.listed = append(r.listed, figureOf{f.Key, x, true})
 		}
 	}
 	l.examples(ex)
@@ -437,7 +438,9 @@ func (l *loader) rule(n *document.Node) *rule {
 	if s.Ask != nil {
 		d.Ask = s.Ask.Text
 	}
-	r.reads(len(s.Figures) > 0)
+	if l.lazy {
+		return r
+	}
 	for i, limit := range d.Limits {
 		if !slices.ContainsFunc(r.all(), func(x *expression) bool { return slices.Contains(x.limits, limit.Name) }) {
 			l.report("rules/limit", s.Limits[i].KeySpan, "no expression of the rule reads limit.%s, expected each limit to be used", limit.Name)
@@ -545,7 +548,7 @@ func (r *rule) all() []*expression {
 	for _, b := range r.bands {
 		xs = append(xs, b.when)
 	}
-	for _, f := range r.figures {
+	for _, f := range r.listed {
 		xs = append(xs, f.value)
 	}
 	for _, t := range []*template{r.say, r.ask, r.fix} {
@@ -554,50 +557,46 @@ func (r *rule) all() []*expression {
 	return xs
 }
 
-// reads settles which figures the findings carry, which facts and limits the
-// rule reads. Where the rule lists figures, those it reads without listing
-// are kept too, for the case that the bench assumed them.
-func (r *rule) reads(listed bool) {
-	judged := []*expression{r.require}
-	if r.when != nil {
-		judged = []*expression{r.when, r.require}
-	}
-	for i, limit := range r.doc.Limits {
-		if slices.ContainsFunc(judged, func(x *expression) bool { return slices.Contains(x.limits, limit.Name) }) {
-			r.applied = append(r.applied, i)
+// settle finds once which figures and limits the findings carry. Where the
+// rule lists figures, those it reads without listing them are kept too, for
+// the case that the bench assumed them.
+func (r *rule) settle() {
+	r.settled.Do(func() {
+		judged := []*expression{r.require}
+		if r.when != nil {
+			judged = []*expression{r.when, r.require}
 		}
-	}
-	taken := map[string]bool{}
-	for _, f := range r.figures {
-		if f.value.direct != nil {
-			taken[f.value.direct.name] = true
+		for _, x := range judged {
+			x.compile()
 		}
-	}
-	if !listed {
-		judged = append(judged, r.say.expressions()...)
-	}
-	for _, x := range judged {
-		for _, p := range x.paths {
-			if numeric := p.last.kind == figure || !listed && p.last.kind == number; !numeric || taken[p.name] {
-				continue
+		for i, limit := range r.doc.Limits {
+			if slices.ContainsFunc(judged, func(x *expression) bool { return slices.Contains(x.limits, limit.Name) }) {
+				r.applied = append(r.applied, i)
 			}
-			taken[p.name] = true
-			direct := &expression{source: "event." + p.name, kind: number, direct: &p, paths: []factPath{p}}
-			r.figures = append(r.figures, figureOf{strings.ReplaceAll(p.name, ".", "_"), direct, !listed})
 		}
-	}
-	seen := map[string]bool{}
-	for _, x := range r.all() {
-		for _, ps := range [][]factPath{x.paths, x.tests} {
-			for _, p := range ps {
-				if !seen[p.name] {
-					seen[p.name] = true
-					r.doc.Reads = append(r.doc.Reads, p.name)
+		listed := len(r.listed) > 0
+		r.figures = slices.Clone(r.listed)
+		taken := map[string]bool{}
+		for _, f := range r.listed {
+			if f.value.compile(); f.value.direct != nil {
+				taken[f.value.direct.name] = true
+			}
+		}
+		if !listed {
+			judged = append(judged, r.say.expressions()...)
+		}
+		for _, x := range judged {
+			x.compile()
+			for _, p := range x.paths {
+				if numeric := p.last.kind == figure || !listed && p.last.kind == number; !numeric || taken[p.name] {
+					continue
 				}
+				taken[p.name] = true
+				direct := &expression{over: r.doc.Over, source: "event." + p.name, want: anything}
+				r.figures = append(r.figures, figureOf{strings.ReplaceAll(p.name, ".", "_"), direct, !listed})
 			}
 		}
-	}
-	slices.Sort(r.doc.Reads)
+	})
 }
 
 // isUnknown reports whether an evaluation failed for an unknown figure.

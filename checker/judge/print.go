@@ -143,7 +143,8 @@ type part struct {
 
 // parseTemplate reads {expression} and {expression | format}; {{ and }} are
 // braces.
-func parseTemplate(kind string, at place, limits []string, capped bool) (*template, []fault) {
+// Unless lazy, its expressions are compiled.
+func parseTemplate(kind string, at place, limits []string, trusted, lazy bool) (*template, []fault) {
 	s := at.node.Text
 	t := &template{}
 	var fs []fault
@@ -189,20 +190,26 @@ func parseTemplate(kind string, at place, limits []string, capped bool) (*templa
 			source := s[i+1 : stop]
 			inner := at
 			inner.at += i + 1
-			x, more := compile(kind, source, inner, limits, capped)
+			x := &expression{over: kind, source: source, place: inner, known: limits, want: anything, capped: !trusted}
+			if f.factor != 0 || f.suffix != "" && f.kind == number {
+				x.want = []factKind{number}
+			} else if f.kind == texts || f.kind == text && bar >= 0 {
+				x.want = []factKind{f.kind}
+			}
+			if bar >= 0 {
+				x.use = " for the format `" + strings.TrimSpace(s[bar+1:end]) + "`"
+			}
+			var more []fault
+			if !lazy {
+				more = x.compile()
+			}
 			for _, m := range more {
 				if strings.HasPrefix(m.message, noExpression) {
 					m.message += "; a brace itself is written {{ or }}"
 				}
 				fs = append(fs, fault{m.from + i + 1, m.to + i + 1, m.message})
 			}
-			if x != nil {
-				numeric := f.factor != 0 || f.suffix != "" && f.kind == number
-				if numeric && x.kind != number || f.kind == texts && x.kind != texts || f.kind == text && bar >= 0 && x.kind != text {
-					fs = append(fs, fault{bar + 1, end, fmt.Sprintf("the format `%s` does not fit a %s", strings.TrimSpace(s[bar+1:end]), x.kind.words())})
-				}
-				t.parts = append(t.parts, part{value: x, form: f})
-			}
+			t.parts = append(t.parts, part{value: x, form: f})
 			i = end + 1
 		}
 	}

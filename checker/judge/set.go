@@ -38,7 +38,6 @@ type Rule struct {
 	Danger        float64
 	Modes         []string // failure modes it covers
 	Once          bool
-	Reads         []string // facts it reads, without "event.", sorted
 	File          string
 	Line, Column  int
 }
