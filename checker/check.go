@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"ketyl/checker/bench"
@@ -54,6 +55,7 @@ type Checker struct {
 
 	accepted []site.Acceptance
 	ran      int
+	compiled atomic.Bool
 }
 
 // Options say how to judge.
@@ -222,11 +224,34 @@ func (c *Checker) Check(name string, b []byte) (r Result) {
 
 	ctx, cancel := context.WithTimeout(context.Background(), patience)
 	defer cancel()
+	c.compile(ctx, r.Trace.Events)
 	r.Findings = append(r.Findings, c.Rules.Judge(ctx, r.Trace.Events)...)
 	r.Ran = c.ran
 
 	r.Findings = c.accept(p, r.Findings)
 	return r
+}
+
+// compile makes the rules ready that the events of the first text need, on all
+// processors: a rule is compiled when it first judges, and to let one text
+// compile them one after the other takes most of a cold start. What this
+// judging finds is dropped.
+func (c *Checker) compile(ctx context.Context, events []bench.Event) {
+	if !c.compiled.CompareAndSwap(false, true) {
+		return
+	}
+	kinds := map[string][]bench.Event{}
+	for _, e := range events {
+		kinds[e.Kind] = append(kinds[e.Kind], e)
+	}
+	var group sync.WaitGroup
+	for _, of := range kinds {
+		group.Go(func() {
+			defer func() { _ = recover() }() // the judging that counts will meet it again
+			c.Rules.Judge(ctx, of)
+		})
+	}
+	group.Wait()
 }
 
 // Trace reads and plays a text without judging it by rules. The findings are
