@@ -152,8 +152,14 @@ func (b *Bench) condenserLater(v *vessel) bool {
 	if b.step == nil {
 		return false
 	}
+	waited := false
 	for _, s := range b.p.Steps[b.step.N:] {
 		if s.Verb.Name != "fit" {
+			// at once means before anything is waited for, stirred or warmed
+			waited = waited || s.Verb.Group == procedure.Condition && s.Verb.Name != "start" || s.Verb.Name == "crush" || s.Verb.Name == "confirm"
+			continue
+		}
+		if !waited {
 			continue
 		}
 		for _, o := range s.Object {

@@ -98,6 +98,7 @@ type Bench struct {
 	unsure                   map[*species]string
 	lastQuench               *vessel
 	lastQuenchStep           int
+	mmolBefore               map[*species]float64
 	lastExposure             map[string]bool
 	last                     *vessel // what the step before acted on
 
@@ -129,7 +130,7 @@ func Run(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) 
 	b := &Bench{p: p, c: c, site: site, ref: loadReference(),
 		bySub: map[string]*species{}, byName: map[string]*species{}, notKnown: map[string]bool{}, declared: map[string]*substance.Substance{},
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
-		evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, trapC: Missing("the temperature of the trap")}
+		evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats
 	for _, d := range p.Substances {
 		b.declare(d)

@@ -18,7 +18,13 @@ func (b *Bench) play(s *procedure.Step) {
 	b.clock(s)
 	b.markUsed(s)
 	clear(b.sensitiveBefore)
+	clear(b.mmolBefore)
 	for _, v := range b.vessels {
+		for _, p := range v.contents {
+			if p.sp.need > 0 && p.mmol > b.mmolBefore[p.sp] {
+				b.mmolBefore[p.sp] = p.mmol
+			}
+		}
 		if p := v.mostSensitive(); p != nil && p.mmol > 1e-3 && (p.sp.live || p.sp.need >= 2) {
 			b.sensitiveBefore[v] = true
 		}
@@ -126,6 +132,13 @@ func (b *Bench) play(s *procedure.Step) {
 	}
 	b.exposures(s)
 	b.snapshot(s)
+}
+
+func plural(n float64, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return quantity.FormatNumber(n) + " " + what + "s"
 }
 
 // markUsed notes every piece of apparatus that a step names anywhere.
@@ -523,7 +536,7 @@ func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 		b.leftAlone(s, f.Minutes.V)
 		b.attended = true
 	}
-	if (s.Verb.Name == "reflux" || s.Verb.Name == "heat" || s.Verb.Name == "distil") && f.Minutes.Known && f.Minutes.V >= 600 {
+	if (s.Verb.Name == "reflux" || s.Verb.Name == "heat" || s.Verb.Name == "distil" || condensed) && f.Minutes.Known && f.Minutes.V >= 600 {
 		b.leftAlone(s, f.Minutes.V)
 		b.attended = b.attended || isTrue(s.Attended)
 	}
@@ -822,7 +835,7 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 	w.gases = AfterCycles(w.gases, Pure(w.gasName, b.impurity(supply)), p.V, Atm, n)
 	w.oxygenAsk = ""
 	w.rank = 3
-	w.how = quantity.FormatNumber(n) + " evacuate–refill cycles at " + quantity.Format(p.V, quantity.Pressure)
+	w.how = plural(n, "evacuate–refill cycle") + " at " + quantity.Format(p.V, quantity.Pressure)
 	if (w.glass == "not stated" || w.glass == "damp") && isTrue(s.Hot) {
 		w.glass = "dry"
 	}

@@ -341,6 +341,16 @@ func (b *Bench) tracesOf(m *material, share float64) []waterSource {
 	if liquid.family == "water" || !liquid.liquid || m.ml.V*share < 0.3 && m.sp.electro > 0 {
 		return out
 	}
+	for _, r := range b.reactions {
+		for _, c := range r.consumes {
+			if c.sp == m.sp && m.solvent == nil && !m.waterPPM.Known {
+				return out // a reactant
+			}
+		}
+	}
+	if m.sp.takesWater() {
+		return out // what water destroys brings none, whatever it is kept in
+	}
 	solventLike := liquid.is("ether", "alkane", "arene", "halogenated solvent", "sulfoxide") || has(m.row.Role.S, "solvent") || liquid.protic == 0 && liquid.electro == 0 && liquid.active == "" && !liquid.is(halideFamilies...)
 	if m.solvent == nil && (!solventLike || has(m.row.Role.S, "electrophile", "substrate", "reagent", "alkene")) && !m.waterPPM.Known {
 		return out // a reagent in small measure; its dryness is asked for elsewhere
@@ -825,7 +835,7 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 	if s.KeepBelow != nil && s.KeepBelow.Known() {
 		f.KeepBelowC = Got(s.KeepBelow.Value())
 	}
-	f.LimitGiven = s.KeepBelow != nil || s.At != nil || s.Bath.Is() || has(s.Rate.S, "reflux", "temperature") || dest.tKnown && dest.tC < 15
+	f.LimitGiven = s.KeepBelow != nil || s.At != nil || s.Bath.Is() || has(joined(s.In)+s.Note.S, "ice", "cold", "cooling bath") || has(s.Rate.S, "reflux", "temperature") || dest.tKnown && dest.tC < 15
 	f.RateGiven = s.Over != nil || s.RateFigure != nil || s.Portions != nil || s.Size != nil || s.KeepBelow != nil || has(s.Rate.S, "drop", "reflux", "boil", "portion", "temperature", "hold", "keep", "as ")
 	f.CounterFlow = b.guarded(s) || dest.conn == connBox
 	f.FromOpen = l.openSource
@@ -958,6 +968,18 @@ func (b *Bench) startFacts(f *AdditionFacts, dest *vessel, l *lot, h *species) {
 		// an empty flask with metal: the liquid comes with the halide
 		tmp := &vessel{contents: l.portions}
 		bp, ok = tmp.bubblePoint(Atm)
+	}
+	// what else this step brings cools it too
+	if b.step != nil {
+		for _, o := range slices.Concat(b.step.Object, b.step.In) {
+			if m := b.material(o.S); m != nil && m.sp != h && m.left > 0 && m.mix0() {
+				tmp := &vessel{contents: slices.Clone(m.mix)}
+				c += tmp.heatCapacity() * m.left
+				if t, found := tmp.bubblePoint(Atm); found && (!ok || t < bp) {
+					bp, ok = t, true
+				}
+			}
+		}
 	}
 	if known && ok && c > 0 {
 		rise := AdiabaticRise(heat.V*math.Max(total, in)/1000, c)

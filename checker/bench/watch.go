@@ -136,6 +136,8 @@ func (b *Bench) closeBudget(v *vessel) {
 	for i := range bd.sources {
 		w := &bd.sources[i]
 		if math.IsNaN(w.ppm) {
+			ml += w.ml
+			grams += w.ml * w.rho
 			f.SolventMmol = Missing(bd.unknown)
 			if worst == nil || !math.IsNaN(worst.ppm) {
 				worst = w
@@ -285,6 +287,7 @@ func (b *Bench) exposures(s *procedure.Step) {
 			b.workedUp[v] = true
 		}
 		if !p.sp.live && b.spentNow(v, p.sp, s) {
+			b.workedUp[v] = true
 			continue
 		}
 		if v.volume() == 0 && p.sp.need <= 1 {
@@ -324,7 +327,11 @@ func (b *Bench) spentNow(v *vessel, sp *species, s *procedure.Step) bool {
 }
 
 func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *ExposureFacts {
-	f := &ExposureFacts{Species: p.sp.name, Family: p.sp.family, Mmol: p.mmol, Vessel: b.facts(v), NeedRank: p.sp.need, Need: needWord(p.sp.need), BarrierRank: v.rank, Barrier: barrierWord(v.rank),
+	mmolHere := p.mmol
+	if act != "" && b.mmolBefore[p.sp] > mmolHere {
+		mmolHere = b.mmolBefore[p.sp] // what stood there when it was opened
+	}
+	f := &ExposureFacts{Species: p.sp.name, Family: p.sp.family, Mmol: mmolHere, Vessel: b.facts(v), NeedRank: p.sp.need, Need: needWord(p.sp.need), BarrierRank: v.rank, Barrier: barrierWord(v.rank),
 		Opened: act != "", Act: act, CounterFlow: b.guarded(s), Gas: v.gasName, GasStated: v.gasStated, OutletStated: v.outletSaid, OxygenSource: v.how, Cycles: v.cycles, VacuumMbar: v.vacuum, SweepVolumes: v.sweep,
 		Degassed: v.degassed || v.volume() == 0, OxygenGrade: p.sp.oxygenGrade, Pyrophoric: p.sp.pyro(), Refluxing: v.refluxed || v.willReflux, MaxNeedRank: math.Max(v.maxNeed, p.sp.need), DryingAgent: v.tubeFill}
 	f.OxygenPPM = f.Vessel.OxygenPPM
@@ -358,7 +365,9 @@ func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *
 			}
 		}
 	}
-	f.Refers = len(b.p.Refers) > 0
+	for _, r := range b.p.Refers {
+		f.Refers = f.Refers || has(r.S, "gas", "line", "inert", "nitrogen", "argon", "schlenk", "glovebox", "air-free", "air-sensitive")
+	}
 	f.BetterGas = "argon"
 	for _, a := range b.p.Aims {
 		if has(a.S, "schlenk", "glovebox", "inert", "technique", "line", "air-free", "cannula") {
