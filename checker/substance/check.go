@@ -457,6 +457,15 @@ func (k *checking) reactivity() {
 		for _, w := range p.B {
 			known(n.Span, w)
 		}
+		for _, e := range p.Except {
+			one, two, ok := strings.Cut(e, " + ")
+			if !ok {
+				k.report(f, n.Span, "exception %q cannot be read, want \"calcium hydride + dichloromethane\"", e)
+				continue
+			}
+			known(n.Span, one)
+			known(n.Span, two)
+		}
 	}
 }
 

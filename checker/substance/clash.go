@@ -44,10 +44,22 @@ type specificPair struct {
 	ID          string   `yaml:"id"`
 	A           []string `yaml:"a"` // substances, families, groups or words
 	B           []string `yaml:"b"`
+	Except      []string `yaml:"except"` // "calcium hydride + dichloromethane": accepted practice
 	Consequence string   `yaml:"consequence"`
 	Grave       bool     `yaml:"grave"`
 	Source      []string `yaml:"source"`
 	Note        string   `yaml:"note"`
+}
+
+// spares reports two substances that the pair names as an exception.
+func (p *specificPair) spares(c *Compendium, a, b *Substance) bool {
+	for _, e := range p.Except {
+		one, two, ok := strings.Cut(e, " + ")
+		if ok && (c.Is(a, one) && c.Is(b, two) || c.Is(b, one) && c.Is(a, two)) {
+			return true
+		}
+	}
+	return false
 }
 
 // Conflict is one reason why two substances must not meet.
@@ -154,13 +166,14 @@ func (c *Compendium) Clash(a, b *Substance) []Conflict {
 		}
 	}
 	as, bs := c.pairSides(a), c.pairSides(b)
-	for i, p := range r.Pairs {
+	for i := range r.Pairs {
+		p := &r.Pairs[i]
 		for _, side := range [2]struct {
 			a, b   *Substance
 			sa, sb []pairSide
 		}{{a, b, as, bs}, {b, a, bs, as}} {
 			wa, wb := side.sa[i].a, side.sb[i].b
-			if wa == "" || wb == "" {
+			if wa == "" || wb == "" || p.spares(c, a, b) {
 				continue
 			}
 			k := Conflict{A: side.a.Name, B: side.b.Name, By: "pair", ID: p.ID, Groups: [2]string{wa, wb}, Consequence: p.Consequence, Grave: p.Grave}

@@ -29,10 +29,14 @@ type DryingAgent struct {
 	// solvent anhydrous.
 	WorkUp bool `yaml:"work-up"`
 	// Gas is given off when it meets water, mol per mol of water.
-	Gas    string   `yaml:"gas"`
-	Moles  float64  `yaml:"moles"`
-	Source []string `yaml:"source"`
-	Note   string   `yaml:"note"`
+	Gas   string  `yaml:"gas"`
+	Moles float64 `yaml:"moles"`
+	// Air is the water left in air dried over it, mg/L.
+	Air *Value `yaml:"air"`
+	// Opening is the width of a sieve's pores, Å.
+	Opening *Value   `yaml:"opening"`
+	Source  []string `yaml:"source"`
+	Note    string   `yaml:"note"`
 }
 
 // DryingPoint is one figure of how dry a liquid gets.

@@ -140,53 +140,6 @@ func TestAntoine(t *testing.T) {
 	}
 }
 
-// TestReagents compares with figures of stoichiometry and general knowledge
-// gathered apart from the compendium (testdata/reagents.yaml).
-func TestReagents(t *testing.T) {
-	var file struct {
-		Reagents []struct {
-			Name       string  `yaml:"name"`
-			CAS        string  `yaml:"cas"`
-			Mass       float64 `yaml:"mass"`
-			Water      string  `yaml:"water"`
-			Gases      []Gas   `yaml:"gases"`
-			Pyrophoric string  `yaml:"pyrophoric"`
-		} `yaml:"reagents"`
-	}
-	readTestdata(t, "reagents.yaml", &file)
-	c := compendium(t)
-	seen := 0
-	for _, r := range file.Reagents {
-		s, ok := c.Find(r.CAS)
-		if !ok {
-			continue
-		}
-		seen++
-		if m, err := s.MolarMass(); err != nil || math.Abs(m-r.Mass) > 0.02 {
-			t.Errorf("%s: %.3f g/mol, want %.3f (%v)", r.Name, m, r.Mass, err)
-		}
-		if s.Pyrophoric != nil && s.Pyrophoric.Value == "no" && r.Pyrophoric != "no" {
-			t.Errorf("%s: pyrophoric %s, elsewhere %s", r.Name, s.Pyrophoric.Value, r.Pyrophoric)
-		}
-		if s.Hydrolysis == nil {
-			continue
-		}
-		sum, want := 0.0, 0.0
-		for _, g := range s.Hydrolysis.Emitted() {
-			sum += g.Moles
-		}
-		for _, g := range r.Gases {
-			want += g.Moles
-		}
-		if math.Abs(sum-want) > 0.01 {
-			t.Errorf("%s gives off %g mol of gas, want %g", r.Name, sum, want)
-		}
-	}
-	if seen < 60 {
-		t.Errorf("only %d of %d reagents are in the compendium", seen, len(file.Reagents))
-	}
-}
-
 // TestChemistry holds facts that a chemist would check first.
 func TestChemistry(t *testing.T) {
 	c := compendium(t)
