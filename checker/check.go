@@ -229,7 +229,30 @@ func (c *Checker) Check(name string, b []byte) (r Result) {
 	r.Ran = c.ran
 
 	r.Findings = c.accept(p, r.Findings)
+	r.Findings = append(r.Findings, unknown(r.Trace, r.Findings)...)
 	return r
+}
+
+// unknownSubstance is the rule that holds what nothing is known of.
+const unknownSubstance = "knowledge/unknown-substance"
+
+// unknown sees to it that a substance of which nothing is known is never
+// cleared, whatever a site file says of the rule that holds it.
+func unknown(t *bench.Trace, fs []finding.Finding) []finding.Finding {
+	for _, f := range fs {
+		if f.Rule == unknownSubstance && f.Level == finding.Hold {
+			return nil
+		}
+	}
+	var out []finding.Finding
+	for _, e := range t.Events {
+		if m, ok := e.Facts.(*bench.MaterialEvent); ok && !m.Known {
+			f := fault(unknownSubstance, "nothing is known of %s, and the rule that holds it is turned off or lowered: it was not judged", m.Material.Name)
+			f.Span, f.Subject = e.Span, e.Subject
+			out = append(out, f)
+		}
+	}
+	return out
 }
 
 // compile makes the rules ready that the events of the first text need, on all
@@ -295,7 +318,8 @@ func unread(fs []finding.Finding) bool {
 }
 
 // verdict is the worst that the findings ask for, folded ones too. A lapsed
-// acceptance accepts nothing, and nothing unread can be accepted.
+// acceptance accepts nothing, and nothing unread can be accepted, nor can a
+// substance of which nothing is known.
 func verdict(fs []finding.Finding, strict bool) string {
 	worst := Clear
 	var look func(fs []finding.Finding)
@@ -304,7 +328,7 @@ func verdict(fs []finding.Finding, strict bool) string {
 			switch {
 			case f.Outcome == finding.Unread:
 				worst = Unread
-			case Accepted(f) || worst == Unread:
+			case Accepted(f) && f.Rule != unknownSubstance || worst == Unread:
 			case f.Level == finding.Hold || strict && f.Level == finding.Revise:
 				worst = Hold
 			case f.Level == finding.Revise && worst == Clear:
