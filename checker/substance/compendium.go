@@ -331,6 +331,28 @@ func (c *Compendium) byFormula(text string) (int, bool) {
 	return i, ok && i >= 0
 }
 
+// OfFormula lists the entries that share a molecular formula, sorted: C4H8O is
+// the formula of tetrahydrofuran, of butanal and of others, and so the name of
+// none. It is empty for what is no formula and for one that no entry has.
+func (c *Compendium) OfFormula(text string) []string {
+	text = strings.TrimSpace(text)
+	if len(text) == 0 || len(text) > 60 || !strings.ContainsAny(text[:1], "ABCDEFGHIJKLMNOPQRSTUVWXYZ([{") {
+		return nil
+	}
+	f, err := ParseFormula(text)
+	if err != nil {
+		return nil
+	}
+	var out []string
+	for _, e := range c.entries {
+		if g, err := ParseFormula(e.formula); err == nil && g.String() == f.String() {
+			out = append(out, e.name)
+		}
+	}
+	sort.Strings(out)
+	return out
+}
+
 // Lookup finds or derives a substance. When it can do neither s is nil and
 // nearest has up to three names of the compendium that come near.
 func (c *Compendium) Lookup(name string) (s *Substance, nearest []string) {

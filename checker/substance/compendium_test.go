@@ -2,6 +2,7 @@ package substance
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -630,5 +631,36 @@ func BenchmarkFind(b *testing.B) {
 		if _, ok := c.Find("anhydrous tetrahydrofuran"); !ok {
 			b.Fatal("not found")
 		}
+	}
+}
+
+func TestOfFormula(t *testing.T) {
+	c := compendium(t)
+	for _, test := range []struct {
+		formula string
+		want    []string
+	}{
+		{"C4H8O", []string{"2-butanone", "butanal", "cyclopropyl methyl ether", "isobutyraldehyde", "tetrahydrofuran"}},
+		{"CH3CH2CHO", []string{"acetone", "propylene oxide"}},
+		{"(CH3)2CO", []string{"acetone"}},
+		{"C8H18O", []string{"1-octanol", "dibutyl ether"}},
+		{"NaH", []string{"sodium hydride"}},
+		{"C999H3", nil}, {"no formula", nil}, {"", nil}, {"Q2", nil},
+	} {
+		got := c.OfFormula(test.formula)
+		if len(got) < len(test.want) || test.want == nil && len(got) > 0 {
+			t.Errorf("%s: %q, want %q", test.formula, got, test.want)
+		}
+		for _, w := range test.want {
+			if !slices.Contains(got, w) {
+				t.Errorf("%s: %q lacks %s", test.formula, got, w)
+			}
+		}
+		if !slices.IsSorted(got) {
+			t.Errorf("%s: %q is not sorted", test.formula, got)
+		}
+	}
+	if s, _ := c.Lookup("C4H8O"); s != nil {
+		t.Errorf("C4H8O is taken for %s", s.Name)
 	}
 }

@@ -44,7 +44,9 @@ Exit codes: 0 found; 2 not known.`,
 			found, nearest := compendium.Lookup(name)
 			if found == nil {
 				hint := "; a procedure can declare it under `substances`"
-				if len(nearest) > 0 {
+				if same := compendium.OfFormula(name); len(same) > 0 {
+					hint = " as a name; of this composition are " + strings.Join(same, ", ") + ": say which"
+				} else if len(nearest) > 0 {
 					hint = ", did you mean " + strings.Join(nearest, " or ") + "?"
 				}
 				return trouble("%q is not known%s", name, hint)
