@@ -91,6 +91,17 @@ func (b *Bench) layOut() {
 		}
 	}
 	for _, p := range b.pieces {
+		seen := map[*piece]bool{}
+		for q := p; q != nil; q = q.on {
+			if seen[q] {
+				b.problem("format/name", p.row.On.Span, "found "+quoted(p.name)+" on "+quoted(p.row.On.S)+", which in the end stands on it: pieces cannot stand on each other in a circle", "on: flask")
+				p.on = nil
+				break
+			}
+			seen[q] = true
+		}
+	}
+	for _, p := range b.pieces {
 		v := b.under(p)
 		if v == nil || p.vessel == v || b.fittedLater(p) {
 			continue

@@ -56,6 +56,13 @@ func strongBaseKind(active string) bool {
 // site's default, so that starting material follows the streams.
 func (b *Bench) react(v *vessel) outcome {
 	o := outcome{consumed: map[*species]float64{}, heatKnown: true}
+	for _, r := range b.reactions {
+		together := len(r.consumes) > 0 && (r.in == "" || strings.EqualFold(r.in, v.name))
+		for _, c := range r.consumes {
+			together = together && v.find(c.sp) != nil
+		}
+		r.met = r.met || together
+	}
 	if v.volume() <= 0 && !v.anyFluid() {
 		return o // dry solids do nothing yet
 	}
@@ -367,11 +374,31 @@ func (v *vessel) basic() bool {
 // from hydroxides, hydrogen cyanide and the like from their salts.
 func (b *Bench) neutralise(v *vessel, o *outcome) {
 	for _, a := range slices.Clone(v.contents) {
-		if !a.sp.strongAcid() || a.mmol <= trace {
+		weak := a.sp.is("carboxylic acid") && a.sp.protic > 0 && (v.aqueous() || v.hasFamily("hydroxide"))
+		if !a.sp.strongAcid() && !weak || a.mmol <= trace {
 			continue
 		}
 		for _, p := range slices.Clone(v.contents) {
 			if p.mmol <= trace || p.sp == a.sp {
+				continue
+			}
+			if p.sp.ofAcid != nil && a.sp.strongAcid() {
+				// a strong acid sets a carboxylic acid free from its salt
+				have := v.find(a.sp)
+				if have == nil {
+					break
+				}
+				n := math.Min(have.mmol*math.Max(1, a.sp.protic), p.mmol)
+				v.take(a.sp, n/math.Max(1, a.sp.protic))
+				got := v.take(p.sp, n)
+				acid := p.sp.ofAcid
+				ml := 0.0
+				if acid.liquid && acid.density > 0 {
+					ml = n * acid.mw / 1000 / acid.density
+				}
+				v.put(portion{sp: acid, mmol: n, g: n * acid.mw / 1000, ml: ml, from: got.from})
+				b.saltWater(v, n)
+				o.did("freed " + acid.name)
 				continue
 			}
 			have := v.find(a.sp)
@@ -382,10 +409,10 @@ func (b *Bench) neutralise(v *vessel, o *outcome) {
 			switch {
 			case p.sp.is("hydroxide"):
 				n := math.Min(have.mmol*h, p.mmol)
-				v.take(a.sp, n/h)
+				got := v.take(a.sp, n/h)
 				v.take(p.sp, n)
 				o.warm(b.classHeat("acid and base"), n)
-				b.saltWater(v, n)
+				b.acidSalt(v, a.sp, got, n)
 				o.did("acid + base")
 			case p.sp.is("carbonate"):
 				k := 2.0
@@ -393,11 +420,11 @@ func (b *Bench) neutralise(v *vessel, o *outcome) {
 					k = 1
 				}
 				n := math.Min(have.mmol*h/k, p.mmol)
-				v.take(a.sp, n*k/h)
+				got := v.take(a.sp, n*k/h)
 				v.take(p.sp, n)
 				o.addGas("carbon dioxide", n)
 				o.warm(b.classHeat("acid and carbonate"), n)
-				b.saltWater(v, n)
+				b.acidSalt(v, a.sp, got, n)
 				o.did("acid + carbonate")
 			case p.sp.is("amine", "aromatic amine", "pyridine base"), p.sp.name == "ammonia":
 				n := math.Min(have.mmol*h, p.mmol)
@@ -466,6 +493,18 @@ func (b *Bench) neutralise(v *vessel, o *outcome) {
 			}
 		}
 	}
+}
+
+// acidSalt is the salt that a spent acid leaves: of a carboxylic acid one that
+// remembers it.
+func (b *Bench) acidSalt(v *vessel, acid *species, got portion, mmol float64) {
+	if !acid.is("carboxylic acid") {
+		b.saltWater(v, mmol)
+		return
+	}
+	sp := b.madeSpecies("salt of "+acid.name, acid.mw+22, "carboxylic salt")
+	sp.ofAcid = acid
+	v.put(portion{sp: sp, mmol: got.mmol, g: got.mmol * sp.mw / 1000, from: got.from})
 }
 
 func (b *Bench) saltWater(v *vessel, mmol float64) {
@@ -575,6 +614,7 @@ type reaction struct {
 	gas             string
 	done            map[*vessel]float64 // extent, mmol
 	left            map[*vessel]bool
+	met             bool // its partners were in one vessel at some time
 }
 
 type share struct {

@@ -54,6 +54,7 @@ var Kinds = map[string]any{
 	"discard":   DiscardFacts{},
 	"meeting":   MeetingFacts{},
 	"hazard":    HazardFacts{},
+	"fill":      FillFacts{},
 }
 
 // VesselFacts is a vessel at one moment.
@@ -145,6 +146,7 @@ type MaterialFacts struct {
 	PeroxideClass string   `fact:"peroxide_class" doc:"A, B, C or empty"`
 	Inhibited     bool     `fact:"inhibited" doc:"said to hold an inhibitor"`
 	Opened        bool     `fact:"opened_dated" doc:"an opening date or fresh bottle is stated"`
+	OpenedMonths  Num      `fact:"opened_months" doc:"age since opening, months, when the text says it"`
 	Tested        bool     `fact:"tested" doc:"a peroxide test is written"`
 }
 
@@ -192,6 +194,7 @@ type ProcedureFacts struct {
 	MeltingOffK      Num      `fact:"melting_off_k" doc:"stated melting point of the product away from the known one, K; negative when below"`
 	YieldPercent     Num      `fact:"yield_percent" doc:"expected over theoretical, %"`
 	StatedYield      Num      `fact:"stated_yield_percent" doc:"yield as stated, %"`
+	IdleReactions    []string `fact:"idle_reactions" doc:"declared reactions that never run on the bench"`
 	MissingApparatus []string `fact:"missing_apparatus" doc:"used in steps but not listed"`
 	HasProduct       bool     `fact:"has_product" doc:"a product is named"`
 	InertGas         bool     `fact:"inert_gas" doc:"inert gas is used anywhere"`
@@ -220,6 +223,9 @@ type MaterialEvent struct {
 	MismatchPct  Num           `fact:"mismatch_percent" doc:"largest disagreement between expressions of the amount, %"`
 	AssayMissing bool          `fact:"assay_missing" doc:"a dispersion or solution without strength"`
 	Used         bool          `fact:"used" doc:"a step uses it"`
+	TakenPercent Num           `fact:"taken_percent" doc:"what the steps take by their own figures, % of what is listed"`
+	CalledAs     string        `fact:"called_as" doc:"known substance that the row is named after, when it says it is another"`
+	CalledLive   bool          `fact:"called_live" doc:"that other one is a live reagent"`
 	TitreStated  bool          `fact:"titre_stated" doc:"a titration is written"`
 	ExcessPct    Num           `fact:"excess_percent" doc:"excess over the limiting reagent by the reactions, %"`
 	Peroxide     bool          `fact:"peroxide_former" doc:"peroxide former"`
@@ -512,17 +518,18 @@ type ContactFacts struct {
 
 // TransferFacts is a sensitive liquid being moved by hand.
 type TransferFacts struct {
-	Whole     bool          `fact:"whole" doc:"the whole text was read: silence is a fault"`
-	Material  MaterialFacts `fact:"material" doc:"what"`
-	Method    string        `fact:"method" doc:"syringe, cannula, funnel, pour, pipette, or as written; empty if not stated"`
-	Tool      PlaceFacts    `fact:"tool" doc:"the syringe, cannula or funnel"`
-	VolumeML  Num           `fact:"volume_ml" doc:"drawn volume, mL"`
-	ToolFill  Num           `fact:"tool_fill" doc:"drawn volume over syringe size"`
-	OpenAir   bool          `fact:"open_air" doc:"passes through open air"`
-	Rinsed    bool          `fact:"rinsed" doc:"the tool is rinsed and its residue destroyed afterwards"`
-	Inert     bool          `fact:"inert" doc:"from and to an inert vessel or in a glovebox"`
-	BulkStock bool          `fact:"bulk_stock" doc:"students draw from a stock bottle"`
-	Vessel    VesselFacts   `fact:"vessel" doc:"where it goes"`
+	Whole      bool          `fact:"whole" doc:"the whole text was read: silence is a fault"`
+	Material   MaterialFacts `fact:"material" doc:"what"`
+	Method     string        `fact:"method" doc:"syringe, cannula, funnel, pour, pipette, or as written; empty if not stated"`
+	Tool       PlaceFacts    `fact:"tool" doc:"the syringe, cannula or funnel"`
+	VolumeML   Num           `fact:"volume_ml" doc:"drawn volume, mL"`
+	ToolFill   Num           `fact:"tool_fill" doc:"drawn volume over syringe size"`
+	OpenAir    bool          `fact:"open_air" doc:"passes through open air"`
+	Rinsed     bool          `fact:"rinsed" doc:"the tool is rinsed and its residue destroyed afterwards"`
+	Inert      bool          `fact:"inert" doc:"from and to an inert vessel or in a glovebox"`
+	RinsedWith string        `fact:"rinsed_with" doc:"what the tool is rinsed or destroyed with, first"`
+	BulkStock  bool          `fact:"bulk_stock" doc:"students draw from a stock bottle"`
+	Vessel     VesselFacts   `fact:"vessel" doc:"where it goes"`
 }
 
 // QuenchFacts is the destruction of what is live.
@@ -659,4 +666,13 @@ type HazardFacts struct {
 	Act       bool     `fact:"act" doc:"the hazard comes of an act or a gas of this step, not of a substance in the table"`
 	ReadyText string   `fact:"ready_text" doc:"a text that would do"`
 	Codes     []string `fact:"codes" doc:"codes that call for it"`
+}
+
+// FillFacts is a vessel that comes to be nearly full, or more than full.
+type FillFacts struct {
+	Vessel   string `fact:"vessel" doc:"which"`
+	Kind     string `fact:"kind" doc:"its kind"`
+	SizeML   Num    `fact:"size_ml" doc:"its size, mL"`
+	VolumeML Num    `fact:"volume_ml" doc:"liquid in it after the step, mL"`
+	Fill     Num    `fact:"fill" doc:"liquid over size"`
 }

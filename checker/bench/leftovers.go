@@ -596,7 +596,14 @@ func (b *Bench) materialEvents() {
 	for _, m := range b.materials {
 		f := &MaterialEvent{Material: b.materialFacts(m, 1), Known: m.known, Nearest: m.nearest, AmountGiven: amountGiven(m.row.Amount), MismatchPct: m.mismatch, Stated: m.stated, Computed: m.computed,
 			AssayMissing: m.assayMissing, Used: m.used, TitreStated: m.row.Titrated.Is(), ExcessPct: Missing("the amounts of the reaction"), BrokenDown: m.how, Sites: Missing("the amounts of the reaction")}
+		f.TakenPercent = Missing("what the steps take of " + m.name)
+		if m.taken > 0 {
+			f.TakenPercent = Got(100 * m.taken)
+		}
 		f.Reactive = m.sp.live
+		if m.calledAs != nil {
+			f.CalledAs, f.CalledLive = m.calledAs.name, m.calledAs.live
+		}
 		raw := ""
 		if m.row.Amount != nil {
 			raw = m.row.Amount.Raw
@@ -820,6 +827,16 @@ func (b *Bench) wholeText() {
 		if f.Extinguisher == "" && has(t, "sand", "class d", "extinguisher") {
 			f.Extinguisher = t
 		}
+	}
+	for _, r := range b.reactions {
+		if r.met || len(r.consumes) == 0 {
+			continue
+		}
+		var names []string
+		for _, c := range r.consumes {
+			names = append(names, c.sp.name)
+		}
+		f.IdleReactions = append(f.IdleReactions, strings.Join(names, " with "))
 	}
 	b.endState(f)
 	b.yield(f)

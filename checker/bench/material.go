@@ -22,6 +22,7 @@ type material struct {
 	solvent     *species  // of a solution
 	portions    float64   // 3 for 3 x 20 mL
 	mix         []portion // contents of the whole row, ready to be put somewhere
+	taken       float64   // share of the row that steps take by figures of their own
 	left        float64   // share not yet used
 
 	waterPPM         Num
@@ -29,6 +30,7 @@ type material struct {
 	dried            string
 	driedAsWorkup    bool
 	driedSolid       bool
+	calledAs         *species // what the row's name means, when the row says it is something else
 	liquefied        bool
 	openAmount       bool // "excess", "as needed", none written
 	used             bool
@@ -111,7 +113,42 @@ func (b *Bench) madeSpecies(name string, mw float64, family string) *species {
 	return sp
 }
 
+// declare takes a substance that the file declares. A name that the compendium
+// knows cannot be declared away, a formula must be one, and a declaration that
+// says nothing of hazard or family leaves the substance unknown.
 func (b *Bench) declare(d *procedure.Declared) {
+	for _, n := range append([]string{d.Name.S, d.CAS.S}, d.Names...) {
+		if n == "" {
+			continue
+		}
+		if s, ok := b.c.Find(n); ok {
+			b.problem("knowledge/declared-known", d.Name.Span, "found "+quoted(n)+" declared, which the compendium knows as "+s.Name+": a declaration cannot replace its entry", "take it out of `substances:`, or give your substance a name of its own")
+			return
+		}
+	}
+	if d.Formula.Is() {
+		if _, err := substance.ParseFormula(d.Formula.S); err != nil {
+			b.problem("format/value", d.Formula.Span, "found "+quoted(d.Formula.S)+" as a formula: "+err.Error(), "formula: C11H16O")
+			return
+		}
+	}
+	if d.Family.Is() {
+		if _, ok := b.c.Family(d.Family.S); !ok {
+			var keys []string
+			for _, f := range b.c.Families() {
+				keys = append(keys, f.Key)
+			}
+			msg := "found the family " + quoted(d.Family.S) + ", which is not known"
+			if n := nearest(d.Family.S, keys); n != "" {
+				msg += ", did you mean " + quoted(n) + "?"
+			}
+			b.problem("format/value", d.Family.Span, msg, "family: ketone")
+			return
+		}
+	}
+	if !d.Family.Is() && len(d.Hazards) == 0 && len(d.AttackedBy) == 0 && !d.Exclusion.Is() {
+		return // nothing is said that could be judged: it stays unknown, a hold
+	}
 	s := &substance.Substance{Name: d.Name.S, Names: d.Names, Formula: d.Formula.S, Structure: d.Structure.S, CAS: d.CAS.S,
 		Family: d.Family.S, Phase: d.Phase.S, Declared: true}
 	src := []string{"the procedure file"}
@@ -147,6 +184,14 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 	want := row.Name.S
 	if row.Substance.Is() {
 		want = row.Substance.S
+	}
+	if row.Substance.Is() {
+		// a row called by the name of another substance hides what it is
+		if named, ok := b.c.Find(row.Name.S); ok {
+			if said := b.lookup(want); said != nil && said.sub != nil && said.name != named.Name {
+				m.calledAs = b.species(named)
+			}
+		}
 	}
 	sp := b.lookup(want)
 	if sp == nil {
@@ -658,8 +703,36 @@ func (b *Bench) materialFacts(m *material, share float64) MaterialFacts {
 	f.Concentrated = m.concentrated()
 	f.Inhibited = m.row.Inhibited != nil && *m.row.Inhibited
 	f.Opened = m.row.Opened.Is() || strings.Contains(strings.ToLower(m.row.Origin.S), "fresh")
+	f.OpenedMonths = openedMonths(m.row.Opened.S)
 	f.Tested = m.row.Peroxides.Is() || b.tested[m]
 	return f
+}
+
+// openedMonths reads an age such as "2 years ago" or "6 weeks ago"; a date
+// alone is no age here, for the bench has no calendar.
+func openedMonths(s string) Num {
+	words := strings.Fields(strings.ToLower(s))
+	for i := 0; i+1 < len(words); i++ {
+		n, err := quantity.Parse(words[i])
+		if err != nil || !n.Known() {
+			if words[i] != "a" && words[i] != "one" {
+				continue
+			}
+			n.Low, n.High = 1, 1
+		}
+		v := n.High
+		switch u := words[i+1]; {
+		case strings.HasPrefix(u, "year"):
+			return Got(12 * v)
+		case strings.HasPrefix(u, "month"):
+			return Got(v)
+		case strings.HasPrefix(u, "week"):
+			return Got(v / 4.35)
+		case strings.HasPrefix(u, "day"):
+			return Got(v / 30.4)
+		}
+	}
+	return Missing("when the bottle was opened")
 }
 
 func (m *material) rho() float64 {
@@ -693,7 +766,7 @@ func (b *Bench) speciesFacts(sp *species) MaterialFacts {
 		Acid: sp.strongAcid(), Base: sp.is("hydroxide", "alkoxide"), Oxidiser: sp.waste.Oxidiser || sp.is("oxidant", "peroxide", "oxidising acid", "hypochlorite"),
 		Halogenated: sp.waste.Halogenated, Aqueous: sp.family == "water",
 		Mmol: Missing("the amount of " + sp.name), MassG: Missing("the amount of " + sp.name), VolumeML: Missing("the amount of " + sp.name),
-		Molarity: Missing("the concentration of " + sp.name), Equivalents: Missing("the limiting reagent"),
+		OpenedMonths: Missing("when the bottle was opened"), Molarity: Missing("the concentration of " + sp.name), Equivalents: Missing("the limiting reagent"),
 		WaterPPM: Missing("the dryness of " + sp.name), WaterMmol: Missing("the dryness of " + sp.name)}
 	f.Phase = "solid"
 	if sp.liquid {

@@ -131,6 +131,7 @@ func (b *Bench) play(s *procedure.Step) {
 		}
 	}
 	b.exposures(s)
+	b.fills(s)
 	b.snapshot(s)
 }
 

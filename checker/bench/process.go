@@ -120,6 +120,13 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		if !v.condenser && s.Condenser.Is() {
 			v.condenser = true
 		}
+		for _, p := range b.pieces {
+			if (p.class == "condenser" || p.class == "air condenser") && p.on == nil && !b.fittedLater(p) {
+				v.condenser = true // listed, and nowhere else to go
+				v.airCondenser = v.airCondenser || p.class == "air condenser"
+				p.used = true
+			}
+		}
 		f.Vessel.Condenser, f.Vessel.Coolant = v.condenser, v.coolant
 		if v.peakFill > 0 {
 			f.Vessel.Fill = v.fill()
@@ -173,6 +180,10 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		if sol := v.solvent(); sol != nil && sol.fp.Known && v.volume() > 0 {
 			f.FreezesC = sol.fp
 			f.Frozen = target < sol.fp.V && v.volumeShare(sol) > 0.8
+			if has(bath, "liquid nitrogen") && target > -150 && sol.fp.V > -196 {
+				f.Frozen = true // the bath is at −196 °C, whatever is asked
+				f.TargetC.Assumed = ""
+			}
 			if verb == "degas" {
 				f.Frozen = false
 			}
@@ -1377,6 +1388,17 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 		}
 	}
 	b.workupEvent(s, v, with, before, all, acidBefore)
+	for _, t := range s.In {
+		// the separating funnel that the text names must hold it
+		if p := b.pieceNamed(t.S); p != nil && p.vessel != nil && p.vessel != v && p.vessel.size.Known && v.blur == "" && p.vessel.size.V > 0 {
+			ml := v.volume()
+			if s.Amount.Is() || len(s.With) == 0 || b.material(s.With[0].S) == nil || b.material(s.With[0].S).portions <= 1 {
+				b.fillOf(p.vessel, ml)
+			} else if m := b.material(s.With[0].S); m.ml.Known {
+				b.fillOf(p.vessel, ml-m.ml.V*(1-1/m.portions)) // in portions: one at a time
+			}
+		}
+	}
 	b.releases(s, v, all, s.Verb.Name+"ing "+v.name, nil)
 	for _, t := range slices.Concat(s.Through, s.In, s.On) {
 		if p := b.pieceNamed(t.S); p != nil {
@@ -1770,7 +1792,12 @@ func (b *Bench) peroxideFacts(f *HeatingFacts, v *vessel) {
 			for _, m := range b.materials {
 				if m.sp == p.sp || m.solvent == p.sp {
 					fm := b.materialFacts(m, 1)
-					f.PeroxideTested = f.PeroxideTested || fm.Tested || fm.Opened || fm.Inhibited
+					limit := 12.0 // months after opening, class B and C (Cornell, appendix J, after Prudent Practices)
+					if fm.PeroxideClass == "A" {
+						limit = 3
+					}
+					old := fm.OpenedMonths.Known && fm.OpenedMonths.V > limit
+					f.PeroxideTested = f.PeroxideTested || fm.Tested || !old && (fm.Opened || fm.Inhibited)
 				}
 			}
 			return

@@ -50,6 +50,7 @@ type species struct {
 	hydrate     float64
 	made        bool // product of a reaction on the bench
 	unknown     bool
+	ofAcid      *species // of a carboxylate made here: the acid that strong acid sets free
 	ofAmine     *species // of an ammonium salt made here: the amine it frees
 	coarse      bool     // a metal in pieces, not powder
 	formYes     bool     // some row's form is pyrophoric

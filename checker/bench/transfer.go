@@ -175,8 +175,11 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 	}
 	// neither material nor vessel: a substance named only in the step
 	if sp := b.lookup(t.S); sp != nil {
-		n := 1.0
+		n := 2 * b.enough(&material{row: &procedure.Material{Name: t}, name: t.S, sp: sp}, s)
 		l.portions = []portion{{sp: sp, mmol: n, g: n * sp.mw / 1000, from: t.S}}
+		if sp.liquid && sp.density > 0 {
+			l.portions[0].ml = l.portions[0].g / sp.density
+		}
 		if q, ok := s.Amount.Of(quantity.Volume); ok && q.Known() && sp.density > 0 && sp.mw > 0 {
 			ml := q.Total()
 			l.portions = []portion{{sp: sp, mmol: ml * sp.density / sp.mw * 1000, g: ml * sp.density, ml: ml, from: t.S}}
@@ -188,8 +191,12 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 		} else {
 			l.blur = "the amount of " + t.S
 		}
-		if sp.family != "water" && !sp.is("filter aid", "adsorbent") {
-			l.m = b.rowless(sp, t, l)
+		l.m = b.rowless(sp, t, l)
+		if !sp.is("filter aid", "adsorbent", "inert gas", "water") {
+			b.materials = append(b.materials, l.m) // its amount is asked for like any other
+			if sp.live && l.blur != "" {
+				b.unsure[sp] = l.blur
+			}
 		}
 		return l
 	} else {
@@ -221,6 +228,9 @@ func (b *Bench) fetchMaterial(l *lot, s *procedure.Step, m *material) *lot {
 		m.firstStep = s.N
 	}
 	share, ok := shareOf(s.Amount, m.mmol.V, m.g.V, m.ml.V, m.left)
+	if ok && s.Amount.Is() {
+		m.taken += share
+	}
 	if !ok && !m.mix0() {
 		// the row has no amount, the step does
 		if q, isVol := s.Amount.Of(quantity.Volume); isVol && q.Known() {
@@ -1366,8 +1376,17 @@ func (b *Bench) transferEvent(s *procedure.Step, l *lot, dest *vessel, meth stri
 // closeTransfers marks the tools of earlier transfers as rinsed and made safe.
 func (b *Bench) closeTransfers(name string) {
 	for _, o := range b.openTransfers {
+		if o.ev.Rinsed {
+			continue
+		}
 		if strings.EqualFold(o.tool, name) || has(name, o.tool) && o.tool != "" || has(name, "syringe", "needle", "cannula", "tool", "transfer", "funnel") && (has(o.tool, "syringe") && has(name, "syringe", "needle") || has(o.tool, "cannula") && has(name, "cannula", "needle") || has(o.tool, "funnel") && has(name, "funnel") || has(name, "tool")) {
 			o.ev.Rinsed = true
+			if b.step != nil && len(b.step.With) > 0 {
+				o.ev.RinsedWith = b.step.With[0].S
+				if sp := b.liquidOf(b.step.With[0].S); sp != nil {
+					o.ev.RinsedWith = sp.name
+				}
+			}
 		}
 	}
 }
@@ -1397,6 +1416,7 @@ func (b *Bench) rinse(s *procedure.Step) {
 			}
 		}
 	}
+	moved := false
 	for _, o := range s.Object {
 		b.closeTransfers(o.S)
 		src := b.place(o, false)
@@ -1430,7 +1450,9 @@ func (b *Bench) rinse(s *procedure.Step) {
 				continue
 			}
 			if dest != nil {
-				b.move(s, t, dest)
+				if !moved { // one amount for all that is rinsed
+					b.move(s, t, dest)
+				}
 			} else if m := b.material(t.S); m != nil {
 				m.used = true
 				if m.sp.flash.Known && m.sp.flash.V < 23 && src.glass != "dry" {
@@ -1442,6 +1464,7 @@ func (b *Bench) rinse(s *procedure.Step) {
 				}
 			}
 		}
+		moved = moved || dest != nil
 		if src != nil && dest != nil && src != dest && len(src.contents) > 0 {
 			for _, p := range src.pourOut(1) {
 				dest.put(p)

@@ -644,6 +644,26 @@ func (b *Bench) otherName(text, name string) bool {
 	return false
 }
 
+// fills reports every vessel that a step leaves nearly full or over.
+func (b *Bench) fills(s *procedure.Step) {
+	for _, v := range b.vessels {
+		if v.piece == nil || v.discarded || !v.size.Known || v.blur != "" || v.size.V <= 0 {
+			continue
+		}
+		b.fillOf(v, v.volume())
+	}
+}
+
+// fillOf emits the event once for each new height.
+func (b *Bench) fillOf(v *vessel, ml float64) {
+	fill := ml / v.size.V
+	if fill <= 0.9 || fill <= b.peak[v]*1.001 {
+		return
+	}
+	b.peak[v] = fill
+	b.emit(Event{Kind: "fill", Facts: &FillFacts{Vessel: v.name, Kind: v.kind, SizeML: v.size, VolumeML: Got(ml), Fill: Got(fill)}, Cause: "fill of " + v.name})
+}
+
 // snapshot keeps the bench as it is after a step.
 func (b *Bench) snapshot(s *procedure.Step) {
 	line, _ := b.p.Source.Position(s.Head.Start)
