@@ -996,6 +996,19 @@ func (b *Bench) yield(f *ProcedureFacts) {
 	per := 1.0
 	if lim := f.LimitingMmol; lim.Known && mw > 0 {
 		f.TheoreticalG = Got(lim.V * per * mw / 1000)
+		// a partner that runs short earlier in the chain limits the product,
+		// whatever the text says it comes from
+		made := 0.0
+		for _, v := range b.vessels {
+			for _, q := range v.contents {
+				if b.isProduct(q.sp) {
+					made += q.mmol
+				}
+			}
+		}
+		if made > 0.01*lim.V && made < 0.9*lim.V && len(b.reactions) > 0 {
+			f.TheoreticalG = Num{V: made * mw / 1000, Known: true, Assumed: "what the bench makes of the declared reactions: a partner runs short"}
+		}
 	}
 	if q, ok := p.Expected.Of(quantity.Mass); ok && q.Known() {
 		f.ExpectedG = Got(q.Value())
