@@ -203,8 +203,31 @@ func (b *Bench) freed(v *vessel, p portion) bool {
 		}
 	}
 	sp := b.madeSpecies(name, mw, "product")
-	v.put(portion{sp: sp, mmol: p.mmol, g: p.mmol * sp.mw / 1000, from: "product"})
+	n := p.mmol * b.perGiven(p.sp)
+	v.put(portion{sp: sp, mmol: n, g: n * sp.mw / 1000, from: "product"})
 	return true
+}
+
+// perGiven is how many mol of product a mol of what a reaction gives stands
+// for: four for a tetraalkoxyaluminate of four ketones.
+func (b *Bench) perGiven(given *species) float64 {
+	from := b.material(b.p.Product.From.S)
+	if from == nil {
+		return 1
+	}
+	for _, r := range b.reactions {
+		for _, g := range r.gives {
+			if g.sp != given {
+				continue
+			}
+			for _, c := range r.consumes {
+				if c.sp == from.sp {
+					return c.n / g.n
+				}
+			}
+		}
+	}
+	return 1
 }
 
 func (b *Bench) classHeat(kind string) Num { return b.heats[kind] }
