@@ -254,7 +254,8 @@ func (c *Compendium) find(name string) (int, bool) {
 	return 0, false
 }
 
-// withoutStrength takes "1.6 M n-BuLi in hexanes" down to "n-BuLi".
+// withoutStrength takes "1.6 M n-BuLi in hexanes" and "n-BuLi solution, 1.6 M in
+// hexanes" down to "n-BuLi".
 func withoutStrength(name string) (string, bool) {
 	plain := name
 	if i := strings.Index(plain, " in "); i > 0 {
@@ -267,7 +268,19 @@ func withoutStrength(name string) (string, bool) {
 			}
 		}
 	}
-	plain = strings.TrimSpace(plain)
+	// "sec-butyllithium solution, 1.4 M", as catalogues write it
+	words := strings.Fields(plain)
+	last := len(words)
+	for last > 1 {
+		w := strings.Trim(words[last-1], ",;()")
+		_, rest, isNumber := numberUnit(w)
+		if !(isNumber && (rest == "" || rest == "M" || rest == "N" || rest == "%") || last < len(words) && w == "solution" ||
+			w == "M" || w == "N" || w == "%" || w == "wt%" || w == "wt" || w == "w/w" || w == "mol/L") {
+			break
+		}
+		last--
+	}
+	plain = strings.TrimRight(strings.Join(words[:last], " "), ",; ")
 	return plain, plain != name && plain != ""
 }
 
@@ -361,6 +374,11 @@ func (c *Compendium) Lookup(name string) (s *Substance, nearest []string) {
 	}
 	if s, ok := c.Derive(name, "", ""); ok {
 		return s, nil
+	}
+	if plain, ok := withoutStrength(name); ok {
+		if s, ok := c.Derive(plain, "", ""); ok {
+			return s, nil
+		}
 	}
 	return nil, nearest3(name, c.nameList())
 }

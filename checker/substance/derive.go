@@ -107,6 +107,9 @@ func (c *Compendium) Derive(name, formula, structure string) (*Substance, bool) 
 		return nil, false
 	}
 	s = c.Merge(s)
+	if f.Key == "alkoxide" && divalent(plainName(name)) {
+		s.Active.Equivalents, s.Hydrolysis.Water = 2, 2
+	}
 	if f.Key == "organozinc" && strings.HasPrefix(plainName(name), "di") {
 		// two groups on zinc, where the family counts one of a halide
 		s.Active.Equivalents, s.Hydrolysis.Water, s.Hydrolysis.Moles = 2, 2, 2
@@ -124,6 +127,17 @@ func (c *Compendium) Derive(name, formula, structure string) (*Substance, bool) 
 		c.derivations.Store(key, s)
 	}
 	return s, true
+}
+
+// divalent reports a salt of a metal with two charges: magnesium ethoxide
+// holds two ethoxides.
+func divalent(name string) bool {
+	for _, m := range [...]string{"magnesium ", "calcium ", "zinc ", "barium ", "strontium "} {
+		if strings.HasPrefix(name, m) {
+			return true
+		}
+	}
+	return false
 }
 
 // groupFile is rules/reference/groups.yaml.
@@ -360,13 +374,19 @@ func (t *groupTable) formulaOf(family, name string) (made, bool) {
 			for _, as := range []string{stem + "yl", stem, strings.TrimSuffix(stem, "an") + "yl"} {
 				if m, ok := t.group(as); ok {
 					m.gasKnown = false
+					if divalent(name) {
+						if m, ok = add(m, true, "O"); ok {
+							m.formula, ok = m.formula.plus(m.formula, 1)
+						}
+						return add(m, ok, metal)
+					}
 					return add(m, true, "O", metal)
 				}
 			}
 		}
 	case "metal amide":
 		metal, rest := metalAnd(name)
-		if metal == "" {
+		if metal == "" || divalent(name) {
 			break
 		}
 		if f, ok := t.AmideAnions[bare(rest)]; ok {

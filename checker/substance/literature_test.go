@@ -654,3 +654,118 @@ func TestHeatsAgainstHess(t *testing.T) {
 		}
 	}
 }
+
+// Names from the air-sensitive pages of a supplier's catalogue, chosen without
+// a look at the compendium: each is an entry, is judged by the right family, or
+// is refused. A leading / stands for a family, an empty string for a refusal.
+func TestCatalogue(t *testing.T) {
+	c := compendium(t)
+	for _, test := range []struct{ name, want string }{
+		{"sec-butyllithium solution, 1.4 M in cyclohexane", "sec-butyllithium"},
+		{"trimethylsilylmethyllithium", "(trimethylsilyl)methyllithium"},
+		{"2-thienyllithium", "/organolithium"},
+		{"octylmagnesium chloride solution 2.0 M in THF", "/organomagnesium"},
+		{"diisopropylzinc solution (1.0 M in toluene)", "diisopropylzinc"},
+		{"neopentyllithium", "/organolithium"},
+		{"cyclopentylmagnesium chloride", "/organomagnesium"},
+		{"4-fluorophenylmagnesium bromide", "/organomagnesium"},
+		{"octylmagnesium chloride", "/organomagnesium"},
+		{"dibutylmagnesium", "dibutylmagnesium"},
+		{"cyclohexylzinc bromide", "/organozinc"},
+		{"diisopropylzinc", "diisopropylzinc"},
+		{"trioctylaluminum", "/organoaluminium"},
+		{"dimethylaluminum chloride", "dimethylaluminium chloride"},
+		{"MAO", "methylaluminoxane"},
+		{"trimethylgallium", "trimethylgallium"},
+		{"hexamethylditin", "hexamethylditin"},
+		{"L-Selectride", "lithium tri-sec-butylborohydride"},
+		{"potassium triethylborohydride", "/strong borohydride"},
+		{"lithium aluminum deuteride", "lithium aluminium deuteride"},
+		{"Red-Al", "sodium bis(2-methoxyethoxy)aluminium hydride"},
+		{"potassium hydride", "potassium hydride"},
+		{"ammonia borane", "ammonia borane"},
+		{"borane morpholine complex", "/amine borane"},
+		{"catecholborane", "catecholborane"},
+		{"dicyclohexylborane", "dicyclohexylborane"},
+		{"B2pin2", "bis(pinacolato)diboron"},
+		{"tributyl borate", "/borate ester"},
+		{"tris(pentafluorophenyl)borane", "tris(pentafluorophenyl)borane"},
+		{"tri-n-octylphosphine", "/phosphine"},
+		{"diphenylphosphine", "diphenylphosphine"},
+		{"chlorodiphenylphosphine", "chlorodiphenylphosphine"},
+		{"tricyclohexylphosphine", "tricyclohexylphosphine"},
+		{"tris(o-tolyl)phosphine", "tri(o-tolyl)phosphine"},
+		{"RuPhos", "RuPhos"},
+		{"Xantphos", "Xantphos"},
+		{"1,3-bis(2,6-diisopropylphenyl)imidazol-2-ylidene", "IPr"},
+		{"1,3-di-tert-butylimidazol-2-ylidene", "/carbene"},
+		{"IMes hydrochloride", "IMes hydrochloride"},
+		{"Pd2(dba)3", "tris(dibenzylideneacetone)dipalladium(0)"},
+		{"Pd(PtBu3)2", "bis(tri-tert-butylphosphine)palladium(0)"},
+		{"Ni(cod)2", "bis(1,5-cyclooctadiene)nickel(0)"},
+		{"Wilkinson's catalyst", "chlorotris(triphenylphosphine)rhodium(I)"},
+		{"Crabtree's catalyst", "Crabtree's catalyst"},
+		{"Hoveyda-Grubbs catalyst second generation", "Hoveyda–Grubbs catalyst second generation"},
+		{"Stryker's reagent", "hydrido(triphenylphosphine)copper(I) hexamer"},
+		{"Schwartz's reagent", "chlorobis(cyclopentadienyl)hydridozirconium"},
+		{"cobaltocene", "cobaltocene"},
+		{"chromocene", "chromocene"},
+		{"dicobalt octacarbonyl", "dicobalt octacarbonyl"},
+		{"rhenium decacarbonyl", "/metal carbonyl"},
+		{"samarium(II) iodide", "samarium(II) iodide"},
+		{"titanium tetrachloride", "titanium tetrachloride"},
+		{"tantalum pentachloride", "tantalum(V) chloride"},
+		{"titanium(IV) bromide", "/Lewis acid"},
+		{"boron tribromide", "boron tribromide"},
+		{"trimethylsilyl triflate", "trimethylsilyl trifluoromethanesulfonate"},
+		{"triisopropylsilyl triflate", "/silyl triflate"},
+		{"dichlorodiphenylsilane", "/silyl halide"},
+		{"tris(trimethylsilyl)silane", "tris(trimethylsilyl)silane"},
+		{"lithium diethylamide", "/metal amide"},
+		{"KHMDS", "potassium bis(trimethylsilyl)amide"},
+		{"LiTMP", "lithium 2,2,6,6-tetramethylpiperidide"},
+		{"lithium tert-butoxide", "lithium tert-butoxide"},
+		{"potassium tert-pentoxide", "/alkoxide"},
+		{"KC8", "potassium graphite"},
+		{"sodium naphthalenide", "/carbanion salt"},
+		{"1,2-dimethoxyethane, anhydrous", "1,2-dimethoxyethane"},
+		{"trifluorotoluene, anhydrous", "trifluoromethylbenzene"},
+		{"N-methylpyrrolidone anhydrous", "N-methyl-2-pyrrolidone"},
+		// what the compendium does not hold, it must not make up
+		{"europium tris(tetramethylheptanedionate)", ""},
+		{"tetrakis(dimethylamino)ethylene", ""},
+		{"bis(triphenylphosphine)nickel dicarbonyl", ""},
+		{"lithium bis(oxalato)borate", ""},
+		{"copper(I) acetylide", ""},
+		{"methyltriphenoxyphosphonium iodide", ""},
+	} {
+		s, nearest := c.Lookup(test.name)
+		family, isFamily := strings.CutPrefix(test.want, "/")
+		switch {
+		case test.want == "":
+			if s != nil {
+				t.Errorf("%s is taken for %s (%s)", test.name, s.Name, s.JudgedAs)
+			}
+		case s == nil:
+			t.Errorf("%s is refused, nearest %q, want %s", test.name, nearest, test.want)
+		case isFamily:
+			if s.Family != family || s.JudgedAs == "" {
+				t.Errorf("%s is judged as %s (%s), want family %s", test.name, s.Family, s.Name, family)
+			}
+		case s.Name != test.want:
+			t.Errorf("%s is %s, want %s", test.name, s.Name, test.want)
+		}
+	}
+	for name, formula := range map[string]string{"magnesium methoxide": "C2H6MgO2", "sodium isopropoxide": "C3H7NaO", "lithium diethylamide": "C4H10LiN"} {
+		if s, _ := c.Lookup(name); s == nil || s.Formula != formula {
+			t.Errorf("%s: %+v, want formula %s", name, s, formula)
+		}
+	}
+	// a copper salt is no cuprate: nothing to destroy before the funnel
+	for _, name := range []string{"copper(I) iodide", "copper(I) cyanide", "copper(I) cyanide di(lithium chloride) complex", "dilithium tetrachlorocuprate", "dilithium trichlorocuprate", "copper(I) bromide dimethyl sulfide complex"} {
+		s, _ := c.Lookup(name)
+		if s == nil || s.Live == nil || *s.Live || len(s.DestroyBefore) > 0 {
+			t.Errorf("%s is live", name)
+		}
+	}
+}
