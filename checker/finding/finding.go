@@ -4,6 +4,7 @@
 package finding
 
 import (
+	"bytes"
 	"cmp"
 	"slices"
 	"sort"
@@ -66,12 +67,18 @@ func NewSource(name string, b []byte) *Source {
 	return s
 }
 
+// bom is the byte order mark that some editors put before the first line.
+var bom = []byte("\xef\xbb\xbf")
+
 // Position gives the 1-based line and the 1-based column in code points of a
 // byte offset; an offset outside the source is moved to its nearest end.
 func (s *Source) Position(offset int) (line, column int) {
 	offset = max(0, min(offset, len(s.Bytes)))
 	line = sort.SearchInts(s.lines, offset+1)
 	start := s.lines[line-1]
+	if line == 1 && bytes.HasPrefix(s.Bytes, bom) && offset >= len(bom) {
+		start = len(bom) // no editor shows it as a column
+	}
 	return line, utf8.RuneCount(s.Bytes[start:offset]) + 1
 }
 
@@ -85,6 +92,9 @@ func (s *Source) Offset(line, column int) int {
 		return len(s.Bytes)
 	}
 	at := s.lines[line-1]
+	if line == 1 && bytes.HasPrefix(s.Bytes, bom) {
+		at = len(bom)
+	}
 	for ; column > 1 && at < len(s.Bytes) && s.Bytes[at] != '\n'; column-- {
 		_, n := utf8.DecodeRune(s.Bytes[at:])
 		at += n
