@@ -121,7 +121,7 @@ func readExpected(t *testing.T) expected {
 	return x
 }
 
-// TestPublished sets the checker against careful reviews of nineteen published
+// TestPublished sets the checker against careful reviews of published
 // procedures. Their citations stand in the files; the reviews are in
 // expected.yaml. Run with -v for the table.
 func TestPublished(t *testing.T) {
