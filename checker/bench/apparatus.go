@@ -78,6 +78,9 @@ func (b *Bench) layOut() {
 		}
 		b.pieces = append(b.pieces, p)
 		if holds(class) {
+			if q := row.Size; q != nil && q.Known() && q.Dim != quantity.Volume && q.Dim != quantity.Length {
+				b.problem("format/name", row.Name.Span, "found size "+quoted(q.Raw)+" for "+quoted(p.name)+"; a vessel is sized by volume, such as 250 mL", p.name+": {kind: "+kind+", size: 250 mL}")
+			}
 			p.vessel = b.newVessel(p.name, p)
 		}
 	}

@@ -115,6 +115,9 @@ type Bench struct {
 	leadPlanned                                  bool
 	largestRise, gasTotal, waterTotal, worstLoss float64
 	openTransfers                                []*openTransfer
+	tasks                                        []task
+	leadItems                                    []lead
+	openBefore                                   map[*vessel]bool
 	evidence                                     map[*vessel]bool
 	branch                                       map[*vessel]bool
 }
@@ -127,10 +130,21 @@ type openTransfer struct {
 
 // Run plays a procedure. The compendium and site are only read.
 func Run(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) *Trace {
+	b := prepare(p, c, site)
+	for _, s := range p.Steps {
+		b.timed(s)
+	}
+	b.finish()
+	slices.SortStableFunc(b.trace.Events, func(x, y Event) int { return x.Step - y.Step })
+	return &b.trace
+}
+
+// prepare lays out the apparatus and resolves the materials.
+func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) *Bench {
 	b := &Bench{p: p, c: c, site: site, ref: loadReference(),
 		bySub: map[string]*species{}, byName: map[string]*species{}, notKnown: map[string]bool{}, declared: map[string]*substance.Substance{},
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
-		evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, trapC: Missing("the temperature of the trap")}
+		openBefore: map[*vessel]bool{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats
 	for _, d := range p.Substances {
 		b.declare(d)
@@ -142,12 +156,7 @@ func Run(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) 
 	b.resolveReactions()
 	b.equivalents()
 	b.foresee()
-	for _, s := range p.Steps {
-		b.play(s)
-	}
-	b.finish()
-	slices.SortStableFunc(b.trace.Events, func(x, y Event) int { return x.Step - y.Step })
-	return &b.trace
+	return b
 }
 
 func (b *Bench) emit(e Event) {

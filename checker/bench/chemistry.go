@@ -192,7 +192,7 @@ func (b *Bench) residue(v *vessel, p portion, name string) {
 // stands for, when water or acid sets that free.
 func (b *Bench) freed(v *vessel, p portion) bool {
 	given := p.from == "reaction"
-	if !given || b.p.Product == nil || p.sp.active == "carbanion" || p.sp.active == "hydride" {
+	if !given || b.p.Product == nil || p.sp.active == "carbanion" || p.sp.active == "hydride" || b.besideProduct(p.sp) {
 		return false
 	}
 	name := b.p.Product.Name.S
@@ -206,6 +206,27 @@ func (b *Bench) freed(v *vessel, p portion) bool {
 	n := p.mmol * b.perGiven(p.sp)
 	v.put(portion{sp: sp, mmol: n, g: n * sp.mw / 1000, from: "product"})
 	return true
+}
+
+// besideProduct reports what stands next to the product itself in what a
+// declared reaction gives, or holds no carbon: lithium bromide frees no ketone.
+func (b *Bench) besideProduct(sp *species) bool {
+	if sp.sub != nil && sp.sub.Formula != "" {
+		if f, err := substance.ParseFormula(sp.sub.Formula); err == nil && f.Count("C") == 0 {
+			return true
+		}
+	}
+	for _, r := range b.reactions {
+		var product, other bool
+		for _, g := range r.gives {
+			product = product || b.isProduct(g.sp)
+			other = other || g.sp == sp
+		}
+		if product && other {
+			return true
+		}
+	}
+	return false
 }
 
 // perGiven is how many mol of product a mol of what a reaction gives stands

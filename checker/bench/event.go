@@ -147,7 +147,8 @@ type MaterialFacts struct {
 	Inhibited     bool     `fact:"inhibited" doc:"said to hold an inhibitor"`
 	Opened        bool     `fact:"opened_dated" doc:"an opening date or fresh bottle is stated"`
 	OpenedMonths  Num      `fact:"opened_months" doc:"age since opening, months, when the text says it"`
-	Tested        bool     `fact:"tested" doc:"a peroxide test is written"`
+	Tested        bool     `fact:"tested" doc:"a peroxide test that found none, not older than half a year, is written"`
+	Peroxides     bool     `fact:"peroxides_found" doc:"the test that is written found peroxides, 25 ppm and over"`
 }
 
 // ProcedureFacts is the whole text.
@@ -160,7 +161,12 @@ type ProcedureFacts struct {
 	SectionMin       Num      `fact:"section_min" doc:"section length, min"`
 	HandsOnMin       Num      `fact:"hands_on_min" doc:"hands-on time in the section, min"`
 	WaitingMin       Num      `fact:"waiting_min" doc:"waiting time in the section, min"`
-	TotalMin         Num      `fact:"total_min" doc:"time of the critical path in the section, min"`
+	TotalMin         Num      `fact:"total_min" doc:"hands-on and waiting time in the section one after the other, min"`
+	CriticalPathMin  Num      `fact:"critical_path_min" doc:"time from the first step of the section to its last, waiting on one vessel overlapped with work on others, min"`
+	QuenchStartMin   Num      `fact:"quench_start_min" doc:"when the main quench begins on that path, min"`
+	LatestQuenchMin  Num      `fact:"latest_quench_min" doc:"latest start of the main quench that leaves time for all after it in the section, min"`
+	LeadDays         Num      `fact:"lead_days" doc:"days before the section on which the first preparation begins"`
+	LeadItems        []string `fact:"lead_items" doc:"what is made ready before the section and how many days before, longest first"`
 	LeadHours        Num      `fact:"lead_hours" doc:"longest preparation that must precede the section, h"`
 	LeadPlanned      bool     `fact:"lead_planned" doc:"that preparation is marked before the section"`
 	LeadWhat         string   `fact:"lead_what" doc:"what needs that preparation"`
@@ -186,6 +192,7 @@ type ProcedureFacts struct {
 	Emergency        float64  `fact:"emergency" doc:"number of if-then emergency lines"`
 	Approved         bool     `fact:"approved" doc:"an approval with training is recorded"`
 	Leftovers        []string `fact:"leftovers" doc:"leftovers without a waste route"`
+	LeftoverRoutes   string   `fact:"leftover_routes" doc:"the discard step that each leftover lacks"`
 	LeftoverCount    float64  `fact:"leftover_count" doc:"how many"`
 	Limiting         string   `fact:"limiting" doc:"limiting reagent"`
 	LimitingMmol     Num      `fact:"limiting_mmol" doc:"its amount, mmol"`
@@ -358,40 +365,42 @@ type WaterFacts struct {
 
 // ExposureFacts is a sensitive species standing under a barrier.
 type ExposureFacts struct {
-	Whole        bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
-	Species      string      `fact:"species" doc:"the most sensitive live species"`
-	Family       string      `fact:"family" doc:"its family"`
-	Mmol         float64     `fact:"mmol" doc:"how much of it, mmol"`
-	Vessel       VesselFacts `fact:"vessel" doc:"where"`
-	NeedRank     float64     `fact:"need_rank" doc:"barrier it needs, 0 to 4"`
-	Need         string      `fact:"need" doc:"in words"`
-	BarrierRank  float64     `fact:"barrier_rank" doc:"barrier in force, 0 to 4"`
-	Barrier      string      `fact:"barrier" doc:"in words"`
-	Accepted     bool        `fact:"accepted" doc:"the trade accepts the lesser barrier here"`
-	AcceptedWhy  string      `fact:"accepted_why" doc:"why"`
-	Opened       bool        `fact:"opened" doc:"the step opens the vessel to air"`
-	Act          string      `fact:"act" doc:"what opens it: open, pour, filter, concentrate, rinse, swap, discard"`
-	CounterFlow  bool        `fact:"counter_flow" doc:"against a stream of inert gas"`
-	Gas          string      `fact:"gas" doc:"gas in force"`
-	GasStated    bool        `fact:"gas_stated" doc:"the gas is named"`
-	OutletStated bool        `fact:"outlet_stated" doc:"a way out is named"`
-	GasAttacks   bool        `fact:"gas_attacks" doc:"that gas attacks the species (nitrogen and lithium, carbon dioxide and carbanions)"`
-	BetterGas    string      `fact:"better_gas" doc:"gas that does not"`
-	OxygenPPM    Num         `fact:"oxygen_ppm" doc:"oxygen in the head space when the species stands there, ppm"`
-	OxygenLimit  Num         `fact:"oxygen_limit_ppm" doc:"oxygen the species stands, ppm"`
-	OxygenMmol   Num         `fact:"oxygen_mmol" doc:"oxygen in the head space, mmol"`
-	OxygenSource string      `fact:"oxygen_source" doc:"how the head space came to that: cycles, sweep, drying tube, open"`
-	Cycles       Num         `fact:"cycles" doc:"evacuate–refill cycles"`
-	VacuumMbar   Num         `fact:"vacuum_mbar" doc:"pressure reached in them, mbar"`
-	SweepVolumes Num         `fact:"sweep_volumes" doc:"vessel volumes of gas swept"`
-	Degassed     bool        `fact:"degassed" doc:"every liquid in it was degassed after its last exposure"`
-	OxygenGrade  bool        `fact:"oxygen_grade" doc:"the species is destroyed by traces of oxygen"`
-	Pyrophoric   bool        `fact:"pyrophoric" doc:"pyrophoric in this form"`
-	Refluxing    bool        `fact:"refluxing" doc:"boiling solvent vapour fills the head space"`
-	Taught       bool        `fact:"taught" doc:"the text says that the technique is what is taught"`
-	Refers       bool        `fact:"refers" doc:"the text relies on a common section of the manual"`
-	MaxNeedRank  float64     `fact:"max_need_rank" doc:"highest need of any species the vessel ever holds"`
-	DryingAgent  string      `fact:"drying_agent" doc:"what the drying tube holds"`
+	Whole            bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
+	Species          string      `fact:"species" doc:"the most sensitive live species"`
+	Family           string      `fact:"family" doc:"its family"`
+	Mmol             float64     `fact:"mmol" doc:"how much of it, mmol"`
+	Vessel           VesselFacts `fact:"vessel" doc:"where"`
+	NeedRank         float64     `fact:"need_rank" doc:"barrier it needs, 0 to 4"`
+	Need             string      `fact:"need" doc:"in words"`
+	BarrierRank      float64     `fact:"barrier_rank" doc:"barrier in force, 0 to 4"`
+	Barrier          string      `fact:"barrier" doc:"in words"`
+	Accepted         bool        `fact:"accepted" doc:"the trade accepts the lesser barrier here"`
+	AcceptedWhy      string      `fact:"accepted_why" doc:"why"`
+	Opened           bool        `fact:"opened" doc:"the step opens the vessel to air"`
+	Act              string      `fact:"act" doc:"what opens it: open, pour, filter, concentrate, rinse, swap, discard"`
+	CounterFlow      bool        `fact:"counter_flow" doc:"against a stream of inert gas"`
+	Gas              string      `fact:"gas" doc:"gas in force"`
+	GasStated        bool        `fact:"gas_stated" doc:"the gas is named"`
+	OutletStated     bool        `fact:"outlet_stated" doc:"a way out is named"`
+	GasAttacks       bool        `fact:"gas_attacks" doc:"that gas attacks the species (nitrogen and lithium, carbon dioxide and carbanions)"`
+	BetterGas        string      `fact:"better_gas" doc:"gas that does not"`
+	OxygenPPM        Num         `fact:"oxygen_ppm" doc:"oxygen in the head space when the species stands there, ppm"`
+	OxygenLimit      Num         `fact:"oxygen_limit_ppm" doc:"oxygen the species stands, ppm"`
+	OxygenMmol       Num         `fact:"oxygen_mmol" doc:"oxygen in the head space, mmol"`
+	DissolvedMmol    Num         `fact:"dissolved_oxygen_mmol" doc:"oxygen dissolved in the liquid there, mmol: what air dissolves less what sparging and cycles took out"`
+	DissolvedPercent Num         `fact:"dissolved_oxygen_percent" doc:"share of the species that this oxygen takes, two mol per mol of oxygen, %"`
+	OxygenSource     string      `fact:"oxygen_source" doc:"how the head space came to that: cycles, sweep, drying tube, open"`
+	Cycles           Num         `fact:"cycles" doc:"evacuate–refill cycles"`
+	VacuumMbar       Num         `fact:"vacuum_mbar" doc:"pressure reached in them, mbar"`
+	SweepVolumes     Num         `fact:"sweep_volumes" doc:"vessel volumes of gas swept"`
+	Degassed         bool        `fact:"degassed" doc:"every liquid in it was degassed after its last exposure"`
+	OxygenGrade      bool        `fact:"oxygen_grade" doc:"the species is destroyed by traces of oxygen"`
+	Pyrophoric       bool        `fact:"pyrophoric" doc:"pyrophoric in this form"`
+	Refluxing        bool        `fact:"refluxing" doc:"boiling solvent vapour fills the head space"`
+	Taught           bool        `fact:"taught" doc:"the text says that the technique is what is taught"`
+	Refers           bool        `fact:"refers" doc:"the text relies on a common section of the manual"`
+	MaxNeedRank      float64     `fact:"max_need_rank" doc:"highest need of any species the vessel ever holds"`
+	DryingAgent      string      `fact:"drying_agent" doc:"what the drying tube holds"`
 }
 
 // DryingFacts is one drying step.
@@ -456,6 +465,8 @@ type HeatingFacts struct {
 	FlowKept       bool        `fact:"flow_kept" doc:"a flow of gas is stated while it cools"`
 	EvapToDryness  bool        `fact:"to_dryness" doc:"a peroxide former is taken to dryness"`
 	Peroxide       string      `fact:"peroxide_former" doc:"peroxide former that is distilled or concentrated"`
+	PeroxideML     Num         `fact:"peroxide_ml" doc:"volume of the peroxide former itself, mL"`
+	Peroxides      bool        `fact:"peroxides_found" doc:"its test found peroxides, 25 ppm and over"`
 	PeroxideTested bool        `fact:"peroxide_tested" doc:"a test, a fresh bottle or a date is written"`
 	Distillation   bool        `fact:"distillation" doc:"distilled"`
 	Rotary         bool        `fact:"rotary" doc:"rotary evaporator"`

@@ -25,6 +25,16 @@ type stream struct {
 	facts     *DiscardFacts
 }
 
+// holds reports a share of a species that counts, 0.01 mmol and over.
+func (x *stream) holds(sp *species) bool {
+	for _, p := range x.contents {
+		if p.sp == sp && p.mmol > 0.01 {
+			return true
+		}
+	}
+	return false
+}
+
 var drainWords = []string{"sink", "drain", "sewer", "down the", "evaporate in", "hood to evaporate", "to evaporate", "atmosphere"}
 
 func (b *Bench) isContainer(name string) bool {
@@ -37,7 +47,7 @@ func (b *Bench) isContainer(name string) bool {
 	if p := b.pieceNamed(name); p != nil {
 		return p.class == "container"
 	}
-	return has(name, "waste", "sharps", "bin", "sink", "drain")
+	return has(name, "waste", "sharps", "bin", "sink", "drain", "container of its own", "bottle of its own")
 }
 
 // container reads a name as one of the site's containers.
@@ -184,7 +194,7 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 	}
 	var contents []portion
 	acid := 0.0
-	sharp := has(o.S, "needle", "sharp", "blade", "syringe")
+	sharp := has(o.S, "needle", "sharp", "blade", "syringe") && !has(o.S, "rins", "wash")
 	name := o.S
 	var origin *vessel
 	switch {
@@ -421,6 +431,9 @@ func (b *Bench) meet(x, y *stream, said map[string]bool) {
 			}
 			if (p.mmol < 0.1 || q.mmol < 0.1) && x.ml+y.ml > 10 {
 				continue // a trace in much liquid
+			}
+			if x.holds(q.sp) || y.holds(p.sp) {
+				continue // they have stood together in one of the streams already
 			}
 			for _, c := range b.c.Clash(p.sp.sub, q.sp.sub) {
 				if !c.Grave && c.By == "chart" {
@@ -846,6 +859,7 @@ func (b *Bench) wholeText() {
 		}
 	}
 	b.roomOxygen(f)
+	b.times(f)
 	b.emit(Event{Kind: "procedure", Span: p.Name.Span, Subject: p.Name.S, Facts: f})
 	fig := &b.trace.Figures
 	fig.TheoreticalG, fig.YieldPercent = f.TheoreticalG, f.YieldPercent
@@ -934,8 +948,25 @@ func (b *Bench) endState(f *ProcedureFacts) {
 			continue
 		}
 		f.Leftovers = append(f.Leftovers, v.name)
+		if f.LeftoverRoutes != "" {
+			f.LeftoverRoutes += "\n"
+		}
+		f.LeftoverRoutes += "- discard: " + v.name + "\n  into: " + b.routeFor(v)
 	}
 	f.LeftoverCount = float64(len(f.Leftovers))
+}
+
+// routeFor names the container that takes what is left in a vessel.
+func (b *Bench) routeFor(v *vessel) string {
+	ml := 0.0
+	for _, p := range v.contents {
+		ml += p.ml
+	}
+	feat := b.features(v.contents, v.acid, ml)
+	if _, ok := feat["live"]; ok {
+		return "… # destroy what is live in it first"
+	}
+	return b.better(feat, nil)
 }
 
 // keptDry: sieves that only dried a stock bottle before the section stay in

@@ -36,6 +36,7 @@ type material struct {
 	used             bool
 	firstStep        int
 	degassed         bool
+	air              aeration
 	mismatch         Num
 	stated, computed string
 	how              string
@@ -702,10 +703,38 @@ func (b *Bench) materialFacts(m *material, share float64) MaterialFacts {
 	}
 	f.Concentrated = m.concentrated()
 	f.Inhibited = m.row.Inhibited != nil && *m.row.Inhibited
-	f.Opened = m.row.Opened.Is() || strings.Contains(strings.ToLower(m.row.Origin.S), "fresh")
+	f.Opened = m.row.Opened.Is() && !has(m.row.Opened.S, "unknown", "never mind", "not known", "no date", "?") || strings.Contains(strings.ToLower(m.row.Origin.S), "fresh")
 	f.OpenedMonths = openedMonths(m.row.Opened.S)
-	f.Tested = m.row.Peroxides.Is() || b.tested[m]
+	clean, dirty := peroxideTest(m.row.Peroxides.S)
+	f.Tested, f.Peroxides = clean || b.tested[m] && !dirty, dirty
 	return f
+}
+
+// peroxideTest reads what a row says of its test for peroxides: clean or
+// dirty, or neither where no test is told. 25 ppm and over is dirty: the level
+// at which universities ask for treatment (Prudent Practices names 100 ppm as
+// dangerous). A test older than half a year is none.
+func peroxideTest(s string) (clean, dirty bool) {
+	if strings.TrimSpace(s) == "" || has(s, "not tested", "untested", "not test", "unknown", "no test", "to be tested", "?") {
+		return false, false
+	}
+	if age := openedMonths(s); age.Known && age.V > 6 {
+		return false, false
+	}
+	if has(s, "positive", "present", "blue") && !has(s, "not present", "none present", "no blue") {
+		return false, true
+	}
+	for i, w := range strings.Fields(strings.NewReplacer("<", " < ", "ppm", " ppm", "mg/L", " mg/L").Replace(s)) {
+		n, err := quantity.Parse(w)
+		if err != nil || !n.Known() {
+			continue
+		}
+		rest := strings.Fields(strings.NewReplacer("<", " < ", "ppm", " ppm", "mg/L", " mg/L").Replace(s))
+		if i+1 < len(rest) && (rest[i+1] == "ppm" || strings.HasPrefix(rest[i+1], "mg/L")) {
+			return n.High < 25 || i > 0 && rest[i-1] == "<" && n.High <= 25, n.High >= 25 && !(i > 0 && rest[i-1] == "<" && n.High <= 25)
+		}
+	}
+	return true, false
 }
 
 // openedMonths reads an age such as "2 years ago" or "6 weeks ago"; a date

@@ -19,6 +19,7 @@ func (b *Bench) play(s *procedure.Step) {
 	b.markUsed(s)
 	clear(b.sensitiveBefore)
 	clear(b.mmolBefore)
+	b.noteOpen()
 	for _, v := range b.vessels {
 		for _, p := range v.contents {
 			if p.sp.need > 0 && p.mmol > b.mmolBefore[p.sp] {
@@ -131,6 +132,7 @@ func (b *Bench) play(s *procedure.Step) {
 		}
 	}
 	b.exposures(s)
+	b.humidAir(s)
 	b.fills(s)
 	b.snapshot(s)
 }
@@ -580,6 +582,21 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 	if gas == "" && supply != nil {
 		gas = supply.row.Gas.S
 	}
+	if has(gas, "air", "oxygen") && (s.Verb.Name == "purge" || s.Verb.Name == "backfill" || s.Verb.Name == "introduce" || s.Verb.Name == "blanket") {
+		where := b.last
+		for _, w := range targets {
+			if w != nil {
+				where = w
+			}
+		}
+		if where == nil {
+			for _, w := range b.vessels {
+				where = w
+				break
+			}
+		}
+		b.airOnTrap(s, where)
+	}
 	for _, w := range targets {
 		if w == nil {
 			if s.Verb.Name == "introduce" || s.Verb.Name == "withdraw" {
@@ -834,6 +851,7 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 		}
 	}
 	w.gases = AfterCycles(w.gases, Pure(w.gasName, b.impurity(supply)), p.V, Atm, n)
+	b.cyclesOver(w, p.V, b.impurity(supply), n)
 	w.oxygenAsk = ""
 	w.rank = 3
 	w.how = plural(n, "evacuate–refill cycle") + " at " + quantity.Format(p.V, quantity.Pressure)
@@ -940,7 +958,7 @@ func (b *Bench) boxGas(w *vessel, s *procedure.Step) {
 
 func (b *Bench) openAir(w *vessel) {
 	w.conn, w.rank, w.outlet = connOpen, 0, ""
-	w.gases = b.roomAir()
+	w.gases, w.air = b.roomAir(), aeration{}
 	w.oxygenAsk = ""
 	w.how = "opened to air"
 	w.cycles = Missing("the number of cycles")
@@ -999,14 +1017,14 @@ func (b *Bench) closure(w *vessel, why string, s *procedure.Step) {
 	f.Relief = w.supply != nil && w.supply.row.Relief.Is()
 	if h := w.headspace(); h.Known {
 		gas := w.sealGasMmol
-		for _, p := range w.contents {
-			if p.sp.gas || p.sp.is("cryogen") {
-				gas += p.mmol
-			}
-		}
 		t := w.tC
 		if why == "cold then warmed" {
 			t = math.Max(t, b.roomT())
+		}
+		for _, p := range w.contents {
+			if p.sp.gas || p.sp.is("cryogen") {
+				gas += math.Min(p.mmol, p.sp.gasAbove(h.V, t))
+			}
 		}
 		f.TemperatureC = Got(t)
 		f.PressureBar = Num{V: PressureBar(h.V, w.sealT, t, gas, w.vapourMbar(w.sealT), w.vapourMbar(t)), Known: true, Assumed: h.Assumed}
@@ -1508,10 +1526,12 @@ func (b *Bench) degas(s *procedure.Step) {
 	for _, o := range s.Object {
 		if m := b.material(o.S); m != nil {
 			m.used, m.degassed = true, true
+			m.air = b.deaerate(s, m.name, m.mix, nil, m.airOf())
 			continue
 		}
 		if v := b.place(o, false); v != nil {
 			v.degassed = true
+			v.air = b.deaerate(s, v.name, v.contents, v, v.air)
 			for _, p := range v.contents {
 				if m := b.material(p.from); m != nil {
 					m.degassed = true
@@ -1563,6 +1583,7 @@ func (b *Bench) follow(s *procedure.Step) {
 	for _, k := range s.GivesOrder {
 		names = append(names, s.Gives[k])
 	}
+	dest.air = aeration{ask: "what the other text does about air dissolved in its solvent"}
 	o := b.react(dest)
 	_ = o
 	for _, t := range names {

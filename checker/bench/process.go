@@ -505,6 +505,10 @@ func quenchStrength(ps []portion) float64 {
 
 // quench destroys what is live in a vessel, or shifts its acidity.
 func (b *Bench) quench(s *procedure.Step, v *vessel) {
+	if s.Verb.Name == "destroy" && b.onlyTools(s.Object) {
+		b.rinseTools(s)
+		return
+	}
 	if v == nil && len(s.Object) > 0 {
 		for _, o := range s.Object {
 			b.closeTransfers(o.S)
@@ -599,6 +603,63 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 	}
 }
 
+// onlyTools reports syringes, needles and cannulas, of which a film is left.
+func (b *Bench) onlyTools(ts []procedure.Text) bool {
+	for _, t := range ts {
+		p := b.pieceNamed(t.S)
+		if p == nil || p.class != "syringe" && p.class != "cannula" && !has(p.kind, "needle") {
+			return false
+		}
+	}
+	return len(ts) > 0
+}
+
+// rinseTools draws each liquid through the tools and out into a vessel of its
+// own: a tool is not filled by its rinses.
+func (b *Bench) rinseTools(s *procedure.Step) {
+	var dest *vessel
+	for _, t := range slices.Concat(s.Into, s.To) {
+		if dest == nil && !b.isContainer(t.S) {
+			dest = b.place(t, true)
+		}
+	}
+	if dest == nil {
+		name := "rinses of " + joinNames(s.Object)
+		if len(s.GivesOrder) > 0 {
+			name = s.Gives[s.GivesOrder[0]].S
+		}
+		dest = b.newVessel(name, nil)
+		dest.kind = "rinse"
+		dest.gone = len(s.GivesOrder) == 0 && len(s.Into) == 0
+	}
+	for _, o := range s.Object {
+		b.closeTransfers(o.S)
+		if p := b.pieceNamed(o.S); p != nil {
+			p.used = true
+		}
+		if w := b.vesselNamed(o.S); w != nil && w != dest {
+			for _, p := range w.pourOut(1) {
+				dest.put(p)
+			}
+		}
+	}
+	for _, t := range slices.Concat(s.With, s.Then) {
+		m := b.material(t.S)
+		if m == nil {
+			continue
+		}
+		if m.left <= 0 {
+			m.used = true // a bottle of the bench, squirted from
+			continue
+		}
+		b.move(s, t, dest)
+	}
+	b.quenched = true
+	if len(s.Into) > 0 && b.isContainer(s.Into[0].S) {
+		b.discardOne(s, procedure.Text{S: dest.name, Span: s.Head})
+	}
+}
+
 func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int) {
 	if s.At != nil && s.At.Known() {
 		v.tC, v.tKnown = s.At.Value(), true
@@ -633,6 +694,8 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 	}
 	b.orders(af, l, v)
 	b.closeBudget(v)
+	b.airIn(v, l)
+	kJ, unknown := b.dilute(v, l)
 	for _, p := range l.portions {
 		v.put(p)
 	}
@@ -649,6 +712,7 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 			}
 		}
 	}
+	o.addDilution(kJ, unknown)
 	b.toEndPoint(s, v)
 	b.iceGone(v, &o)
 	b.book(v, o, af, s)
@@ -1255,6 +1319,7 @@ func (b *Bench) layers(s *procedure.Step, v *vessel) (organic, aqueous *vessel) 
 		w.conn, w.tC, w.tKnown = connOpen, v.tC, v.tKnown
 		if b.guarded(s) || v.conn == connBox {
 			w.conn, w.rank, w.gases, w.outlet, w.degassed = v.conn, v.rank, v.gases, v.outlet, v.degassed
+			w.air = v.air
 		}
 		return w
 	}
@@ -1594,6 +1659,7 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 		w.conn, w.tC, w.tKnown = connOpen, v.tC, v.tKnown
 		if b.guarded(s) || v.conn == connBox {
 			w.conn, w.rank, w.gases, w.outlet, w.degassed = v.conn, v.rank, v.gases, v.outlet, v.degassed
+			w.air = v.air
 		}
 		if w.kind == "filtrate" && !aq {
 			w.product = true
@@ -1788,7 +1854,14 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 func (b *Bench) peroxideFacts(f *HeatingFacts, v *vessel) {
 	for _, p := range v.contents {
 		if p.sp.sub != nil && p.sp.sub.PeroxideClass != nil && p.ml > 2 {
-			f.Peroxide = p.sp.name
+			f.Peroxide, f.PeroxideML = p.sp.name, Got(p.ml)
+			if v.blur != "" {
+				f.PeroxideML = Missing(v.blur)
+			}
+			if f.Peroxides = b.foundPeroxides(p.sp); f.Peroxides {
+				f.PeroxideTested = false
+				return
+			}
 			for _, m := range b.materials {
 				if m.sp == p.sp || m.solvent == p.sp {
 					fm := b.materialFacts(m, 1)
@@ -1803,6 +1876,18 @@ func (b *Bench) peroxideFacts(f *HeatingFacts, v *vessel) {
 			return
 		}
 	}
+}
+
+// foundPeroxides reports a test of a used bottle of it that found peroxides.
+func (b *Bench) foundPeroxides(sp *species) bool {
+	for _, m := range b.materials {
+		if m.used && (m.sp == sp || m.solvent == sp) {
+			if _, dirty := peroxideTest(m.row.Peroxides.S); dirty {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // distil distils a solvent before use or a product after.
@@ -1825,6 +1910,9 @@ func (b *Bench) distil(s *procedure.Step) {
 			b.emit(Event{Kind: "heating", Facts: f, Subject: "distil " + m.name})
 			v.contents = nil
 			m.degassed = b.guarded(s)
+			if m.air = (aeration{}); m.degassed {
+				m.air = aeration{gone: 1, why: "distilled under inert gas"}
+			}
 			continue
 		}
 		v := b.place(o, false)

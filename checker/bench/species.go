@@ -269,6 +269,33 @@ func (sp *species) is(families ...string) bool {
 	return false
 }
 
+// gasAbove is the most of a condensed gas (mmol) that stands over its own
+// liquid in a space (mL): its vapour pressure there. Where the compendium has
+// no vapour pressure it is taken from the boiling point by Trouton's rule, 11.1
+// for the entropy of vaporisation over R (92 J/(mol·K), the upper end of the
+// range of ordinary liquids, so that it errs high). Without a boiling point,
+// above it by more than twice (supercritical), or below it, nothing is held
+// back.
+func (sp *species) gasAbove(ml, tC float64) float64 {
+	mbar := 0.0
+	if sp.sub != nil {
+		if p, ok := sp.sub.VapourPressure(tC); ok {
+			mbar = p
+		}
+	}
+	if mbar <= 0 {
+		if !sp.bp.Known || sp.is("cryogen") || sp.bp.V > tC {
+			return math.Inf(1)
+		}
+		tb, t := sp.bp.V+273.15, tC+273.15
+		if t > 1.6*tb { // past the critical point, which lies near 1.5 boiling points (Guldberg's rule)
+			return math.Inf(1)
+		}
+		mbar = Atm * math.Exp(11.1*(1-tb/t))
+	}
+	return GasMmol(ml, mbar, tC)
+}
+
 func (sp *species) strongAcid() bool {
 	return sp.is("mineral acid", "oxidising acid", "sulfonic acid")
 }

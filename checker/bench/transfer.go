@@ -20,6 +20,7 @@ type lot struct {
 	blur     string // question, when the amount is not known
 	share    float64
 	degassed bool
+	air      aeration
 	acid     float64
 	// openSource: it comes out of a vessel open to the air
 	openSource bool
@@ -158,7 +159,7 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 		if v.budget != nil && l.has(func(sp *species) bool { return sp.live }) {
 			b.closeBudget(v)
 		}
-		l.degassed = v.degassed
+		l.degassed, l.air = v.degassed, v.air
 		l.openSource = v.conn == connOpen && v.rank == 0 && !v.bench
 		if v.piece != nil && (v.piece.class == "funnel" || v.piece.class == "syringe" || v.piece.class == "cannula") {
 			l.openSource = v.madeOpen
@@ -271,7 +272,7 @@ func (b *Bench) fetchMaterial(l *lot, s *procedure.Step, m *material) *lot {
 			b.unsure[m.sp] = "the amount of " + m.name
 		}
 	}
-	l.degassed = m.degassed
+	l.degassed, l.air = m.degassed, m.airOf()
 	l.traces = b.tracesOf(m, share)
 	return l
 }
@@ -334,7 +335,7 @@ func (b *Bench) stepAmount(l *lot, m *material, q quantity.Quantity) *lot {
 	l.traces = b.tracesOf(x, 1)
 	l.m = x
 	x.used, x.firstStep = true, m.firstStep
-	l.degassed = m.degassed
+	l.degassed, l.air = m.degassed, m.airOf()
 	return l
 }
 
@@ -498,6 +499,9 @@ func (b *Bench) transfer(s *procedure.Step) {
 	switch {
 	case len(s.To) > 0:
 		dest = b.place(s.To[0], true)
+		if s.Verb.Name == "dissolve" && dest != nil && b.guarded(s) && dest.rank < 2 && !dest.closed() {
+			dest.conn, dest.rank, dest.outlet = connGas, 2, "open"
+		}
 	case s.Verb.Name == "weigh":
 		for _, t := range slices.Concat(s.Into, s.In) {
 			dest = b.place(t, false)
@@ -638,6 +642,9 @@ func (b *Bench) dissolve(s *procedure.Step) {
 	} else if name != "" && dest.piece == nil {
 		dest.name = name
 	}
+	if b.guarded(s) && dest.rank < 2 && !dest.closed() {
+		dest.conn, dest.rank, dest.outlet = connGas, 2, "open"
+	}
 	// to dissolve X in Y is to put X into Y: acid into water
 	for _, t := range solvents {
 		b.moveWhole(s, t, dest)
@@ -686,6 +693,8 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	b.orders(f, l, dest)
 
 	degassedBefore := dest.degassed || hadVolume == 0
+	b.airIn(dest, l)
+	kJ, unknown := b.dilute(dest, l)
 	for _, p := range l.portions {
 		if !p.maybe {
 			// fresh halide reacts even where the rest of an earlier one stays
@@ -712,6 +721,7 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 
 	eqPeak := dest.liveEq()
 	o := b.react(dest)
+	o.addDilution(kJ, unknown)
 	b.gasThrough(s, l, dest)
 	b.book(dest, o, f, s)
 	b.refreshBudgetWith(dest, s, math.Max(eqPeak, dest.liveEq()))
@@ -1031,6 +1041,7 @@ func (b *Bench) openDuring(s *procedure.Step, dest *vessel, meth string, l *lot,
 			dest.rank = 2
 			dest.cycles = Missing("evacuate–refill cycles after " + dest.name + " was opened")
 			dest.gases = AfterSweep(b.roomAir(), dest.gases, 3)
+			b.airOnce(dest)
 			dest.how = "opened in step " + quantity.FormatNumber(float64(s.N)) + " after the cycles"
 		}
 	}
@@ -1455,7 +1466,7 @@ func (b *Bench) rinse(s *procedure.Step) {
 				}
 			} else if m := b.material(t.S); m != nil {
 				m.used = true
-				if m.sp.flash.Known && m.sp.flash.V < 23 && src.glass != "dry" {
+				if m.sp.flash.Known && m.sp.flash.V < 23 {
 					src.rinsed = m.sp.name
 				}
 				if m.sp.family == "water" {

@@ -101,6 +101,7 @@ type vessel struct {
 	traces    []waterSource
 	budget    *budget
 	degassed  bool // every liquid in it was degassed
+	air       aeration
 
 	condenser, coolant, airCondenser, probe bool
 	refluxed, willReflux                    bool

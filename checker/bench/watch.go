@@ -345,6 +345,8 @@ func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *
 	} else if !f.OxygenPPM.Known {
 		f.OxygenMmol = Missing(f.OxygenPPM.Ask)
 	}
+	f.DissolvedMmol = b.dissolvedOxygen(v)
+	f.DissolvedPercent = oxygenShare(f.DissolvedMmol, mmolHere)
 	if v.rank < p.sp.need {
 		f.Accepted, f.AcceptedWhy = b.acceptedHere(v, p.sp)
 	}
