@@ -78,13 +78,9 @@ func flat(facts any) []fact {
 	return out
 }
 
-// BenchText prints what the bench computed, step by step. Quiet leaves the
-// events out.
-func BenchText(w io.Writer, r checker.Result, o Options, quiet bool) error {
-	if o.Width <= 0 {
-		o.Width = 100
-	}
-	p := &painter{sticky: sticky{w: w}, colour: o.Colour, width: o.Width}
+// benchHead writes the name of the file and what in it could not be read or
+// made out; false when nothing was played.
+func (p *painter) benchHead(r checker.Result) bool {
 	p.printf("%s\n", p.paint(bold, flatten(r.Path, 0)))
 	for _, f := range r.Findings {
 		p.printf("\n")
@@ -92,14 +88,30 @@ func BenchText(w io.Writer, r checker.Result, o Options, quiet bool) error {
 	}
 	if r.Trace == nil {
 		p.printf("\nNothing was played: the text could not be read.\n")
+	}
+	return r.Trace != nil
+}
+
+// BenchText prints every vessel after each step and every fact of every
+// event. Quiet leaves the events out; a step other than 0 prints that step
+// alone.
+func BenchText(w io.Writer, r checker.Result, o Options, step int, quiet bool) error {
+	if o.Width <= 0 {
+		o.Width = 100
+	}
+	p := &painter{sticky: sticky{w: w}, colour: o.Colour, width: o.Width}
+	if !p.benchHead(r) {
 		return p.err
 	}
 	events := byStep(r.Trace.Events)
-	if !quiet {
+	if !quiet && step == 0 {
 		p.printf("\n%s\n", p.paint(bold, "before the first step"))
 		p.events(events[0])
 	}
 	for _, s := range r.Trace.Steps {
+		if step != 0 && s.Step != step {
+			continue
+		}
 		p.printf("\n")
 		p.ends(fmt.Sprintf("step %d, %s", s.Step, s.Text), bold, fmt.Sprintf("line %d", s.Line), dim)
 		for _, name := range slices.Sorted(maps.Keys(s.Vessels)) {
@@ -109,8 +121,18 @@ func BenchText(w io.Writer, r checker.Result, o Options, quiet bool) error {
 			p.events(events[s.Step])
 		}
 	}
+	if step == 0 {
+		p.wholeText(r.Trace)
+	}
+	p.printf("\n")
+	p.paragraph(0, checker.Notice)
+	return p.err
+}
+
+// wholeText prints the figures of the whole procedure.
+func (p *painter) wholeText(t *bench.Trace) {
 	p.printf("\n%s\n", p.paint(bold, "the whole text"))
-	values, assumed := wholeFigures(r.Trace)
+	values, assumed := wholeFigures(t)
 	for _, name := range slices.Sorted(maps.Keys(values)) {
 		text := "not stated"
 		if v := values[name]; v != nil {
@@ -121,9 +143,6 @@ func BenchText(w io.Writer, r checker.Result, o Options, quiet bool) error {
 		}
 		p.paragraph(2, words(name)+" "+text)
 	}
-	p.printf("\n")
-	p.paragraph(0, checker.Notice)
-	return p.err
 }
 
 func byStep(events []bench.Event) map[int][]bench.Event {
@@ -280,8 +299,9 @@ func eventsJSON(events []bench.Event, src *finding.Source) []jsonEvent {
 	return out
 }
 
-// BenchJSON prints what the bench computed as the promised JSON.
-func BenchJSON(w io.Writer, r checker.Result) error {
+// BenchJSON prints what the bench computed as the promised JSON. A step other
+// than 0 leaves the other steps out.
+func BenchJSON(w io.Writer, r checker.Result, step int) error {
 	out := jsonBench{Ketyl: checker.Version, Path: r.Path, SHA256: r.SHA256, Steps: []jsonStep{}, Events: []jsonEvent{}, Findings: []jsonFinding{}, Notice: checker.Notice}
 	for _, f := range r.Findings {
 		out.Findings = append(out.Findings, findingJSON(f, r.Source))
@@ -291,6 +311,9 @@ func BenchJSON(w io.Writer, r checker.Result) error {
 		events := byStep(r.Trace.Events)
 		out.Events = eventsJSON(events[0], r.Source)
 		for _, s := range r.Trace.Steps {
+			if step != 0 && s.Step != step {
+				continue
+			}
 			j := jsonStep{Step: s.Step, Line: s.Line, Text: s.Text, Vessels: map[string]jsonVessel{}, Events: eventsJSON(events[s.Step], r.Source)}
 			for name, v := range s.Vessels {
 				j.Vessels[name] = jsonVessel{
