@@ -273,6 +273,7 @@ func TestSolventsAgainstHandbooks(t *testing.T) {
 	for _, w := range file.Water {
 		s, ok := c.Find(w.CAS)
 		if !ok || s.Water == nil || s.Water.Saturated == nil {
+			t.Errorf("%s: no figure for the water it takes up, published %g to %g %%", w.Name, w.Low, w.High)
 			continue
 		}
 		v := *s.Water.Saturated
@@ -288,6 +289,7 @@ func TestSolventsAgainstHandbooks(t *testing.T) {
 	for _, w := range file.InWater {
 		s, ok := c.Find(w.CAS)
 		if !ok || s.Water == nil || s.Water.InWater == nil || s.Water.InWater.Value == nil {
+			t.Errorf("%s: no figure for what water takes up of it, published %g to %g g per 100 g", w.Name, w.Low, w.High)
 			continue
 		}
 		sp := &span{Low: w.Low, High: w.High}
@@ -297,10 +299,12 @@ func TestSolventsAgainstHandbooks(t *testing.T) {
 		}
 	}
 	for _, w := range file.Miscible {
-		if s, ok := c.Find(w.CAS); ok && (s.Water == nil || !s.Water.Miscible) {
+		if s, ok := c.Find(w.CAS); !ok || s.Water == nil || !s.Water.Miscible {
 			t.Errorf("%s is miscible with water", w.Name)
 		}
 	}
+	// the spans also catch figures put on the wrong side, of which 14.4 % for
+	// 2-methyltetrahydrofuran and 7 % for diethyl ether are in print
 	if compared < 200 {
 		t.Errorf("only %d figures were compared", compared)
 	}
