@@ -1,11 +1,11 @@
 package report
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
 	"html"
 	"io"
-	"strconv"
 	"strings"
 
 	"ketyl/checker"
@@ -25,53 +25,56 @@ article { border: 1px solid var(--line); border-left: .4rem solid var(--advise);
 .level { font-weight: bold; } .rule { float: right; font: .85rem ui-monospace, monospace; }
 pre { font: .85rem/1.5 ui-monospace, monospace; background: var(--soft); padding: .4rem .6rem; overflow-x: auto; white-space: pre-wrap; } pre .n { color: gray; user-select: none; }
 mark { background: none; color: inherit; font-weight: bold; text-decoration: underline wavy var(--hold); }
-dl { display: grid; grid-template-columns: 6rem 1fr; gap: .2rem 1rem; margin: .5rem 0 0; } dt { font-style: italic; } dd { margin: 0; }
+dl { display: grid; grid-template-columns: 6rem minmax(0, 1fr); gap: .2rem 1rem; margin: .5rem 0 0; } dt { font-style: italic; } dd { margin: 0; overflow-wrap: anywhere; } dd pre { margin: 0; }
+.sum { font: .8rem ui-monospace, monospace; overflow-wrap: anywhere; } .verdict { font-weight: bold; }
 table { border-collapse: collapse; } th, td { text-align: left; padding: .2rem .8rem .2rem 0; border-bottom: 1px solid var(--line); vertical-align: top; }
+@media (max-width: 36rem) { .rule { float: none; display: block; } dl { grid-template-columns: minmax(0, 1fr); } body { margin: 1rem auto; } td { overflow-wrap: anywhere; } }
 footer { margin-top: 3rem; border-top: 2px solid var(--line); padding-top: .5rem; font-size: .9rem; }
 @media print { body { margin: 0; max-width: none; font-size: 11pt; } h2 { break-before: auto; break-after: avoid; } }
 `
 
-// htmlPrinter prints one page that needs nothing from elsewhere.
+// htmlPrinter prints one page that needs nothing from elsewhere. Since the
+// table of all files stands before the first of them, the sections are kept
+// until the end.
 type htmlPrinter struct {
 	out   io.Writer
 	o     Options
 	files int
-	total tally
+	body  bytes.Buffer
 	rows  []string
 }
 
 func esc(s string) string {
 	return html.EscapeString(strings.Map(func(r rune) rune {
-		if r != '\n' && steers(r) {
+		if r != '\n' && r != '\t' && steers(r) {
 			return '\uFFFD'
 		}
 		return r
 	}, s))
 }
 
-func (h *htmlPrinter) open(s *sticky) {
-	if h.files == 0 {
-		s.printf("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>ketyl report</title>\n<style>%s</style>\n</head>\n<body>\n<main>\n<h1>Review of written procedures</h1>\n<p>%s</p>\n", style, esc(checker.Notice))
-	}
-}
-
 func (h *htmlPrinter) Result(r checker.Result) error {
-	s := &sticky{w: h.out}
-	h.open(s)
+	s := &sticky{w: &h.body}
 	h.files++
-	h.total.add(r.Findings)
-	name := r.Path
+	title := ""
 	if r.Procedure != nil && r.Procedure.Title.Is() {
-		name = r.Procedure.Title.S
+		title = r.Procedure.Title.S
 	}
 	verdict := summary(r, h.o.Strict)
-	h.rows = append(h.rows, fmt.Sprintf("<tr><td><a href=\"#file-%d\">%s</a></td><td>%s</td></tr>\n", h.files, esc(name), esc(verdict)))
-	s.printf("<section id=\"file-%d\">\n<h2>%s</h2>\n<p>%s · SHA-256 %s</p>\n", h.files, esc(name), esc(r.Path), r.SHA256)
+	var t tally
+	t.add(r.Findings)
+	h.rows = append(h.rows, fmt.Sprintf("<tr><td><a href=\"#file-%d\">%s</a></td><td>%s</td><td>%s</td><td>%s</td></tr>\n", h.files, esc(r.Path), esc(title), esc(r.Verdict), esc(t.counts())))
+	s.printf("<section id=\"file-%d\">\n<h2>%s</h2>\n", h.files, esc(cmp.Or(title, r.Path)))
+	s.printf("<p class=\"verdict\">Verdict: %s</p>\n<p>", esc(verdict))
+	if title != "" {
+		s.printf("%s · ", esc(r.Path))
+	}
+	s.printf("<span class=\"sum\">SHA-256 %s</span></p>\n", esc(r.SHA256))
 	for _, f := range r.Findings {
 		h.finding(s, f, r.Source)
 	}
 	h.figures(s, r.Trace)
-	s.printf("<p><strong>Verdict: %s</strong></p>\n</section>\n", esc(verdict))
+	s.printf("</section>\n")
 	return s.err
 }
 
@@ -98,14 +101,15 @@ func (h *htmlPrinter) finding(s *sticky, f finding.Finding, src *finding.Source)
 		}
 	}
 	row("why", f.Because)
-	row("write", f.Fix)
-	for _, r := range f.Related {
-		line, _ := src.Position(r.Span.Start)
-		row("see", "line "+strconv.Itoa(line)+": "+r.Message)
+	if fix := strings.Trim(f.Fix, "\n"); fix != "" { // to be copied as it is, with its line breaks
+		s.printf("<dt>write</dt><dd><pre>%s</pre></dd>\n", esc(fix))
+	}
+	for _, r := range related(f, src) {
+		row("see", fmt.Sprintf("line %d, %s: %s", r.line, cut(r.text, 60), r.message))
 	}
 	var list []string
 	for _, g := range f.Figures {
-		text := words(g.Name) + " " + show(g.Value)
+		text := measured(g)
 		if g.Assumed != "" {
 			text += " (assumed: " + g.Assumed + ")"
 		}
@@ -157,15 +161,17 @@ func (h *htmlPrinter) figures(s *sticky, t *bench.Trace) {
 
 func (h *htmlPrinter) Close() error {
 	s := &sticky{w: h.out}
-	h.open(s)
-	s.printf("</main>\n<footer>\n")
-	switch h.files {
-	case 0:
+	s.printf("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>ketyl report</title>\n<style>%s</style>\n</head>\n<body>\n<main>\n<h1>Review of written procedures</h1>\n<p>%s</p>\n", style, esc(checker.Notice))
+	switch {
+	case h.files == 0:
 		s.printf("<p>No procedure was given.</p>\n")
-	default:
-		s.printf("<table>\n<caption>Summary</caption>\n<tr><th scope=\"col\">procedure</th><th scope=\"col\">verdict</th></tr>\n%s</table>\n", strings.Join(h.rows, ""))
+	case h.files > 1:
+		s.printf("<table>\n<caption>Files and verdicts</caption>\n<tr><th scope=\"col\">file</th><th scope=\"col\">title</th><th scope=\"col\">verdict</th><th scope=\"col\">found</th></tr>\n%s</table>\n", strings.Join(h.rows, ""))
 	}
-	s.printf("<details><summary>%d rules ran</summary>\n<p>%s</p>\n</details>\n", len(h.o.Rules), esc(strings.Join(ids(h.o.Rules), ", ")))
+	if s.err == nil {
+		_, s.err = h.body.WriteTo(h.out)
+	}
+	s.printf("</main>\n<footer>\n<details><summary>%d rules ran</summary>\n<p>%s</p>\n</details>\n", len(h.o.Rules), esc(strings.Join(ids(h.o.Rules), ", ")))
 	s.printf("<p>ketyl %s, rules %s. %s</p>\n</footer>\n</body>\n</html>\n", esc(checker.Version), esc(h.o.Hash), esc(checker.Notice))
 	return s.err
 }

@@ -62,7 +62,7 @@ func New(format string, w io.Writer, o Options) (Printer, error) {
 // sentence is the message of a finding as a sentence; what could not be told
 // becomes a request for the one thing that is wanted.
 func sentence(f finding.Finding) string {
-	s := strings.TrimSpace(f.Message)
+	s := plainLimits(strings.TrimSpace(f.Message))
 	if f.Outcome == finding.CannotTell && f.Ask != "" {
 		rest := ""
 		if after, ok := strings.CutPrefix(s, "cannot tell; wanted: "+f.Ask); ok {
@@ -229,6 +229,31 @@ func shown(src *finding.Source, at finding.Span) (excerpt, bool) {
 		line: line, before: text[:from], marked: text[from:to], after: text[to:],
 		more: at.End-start > len(text)+1 && strings.TrimSpace(string(src.Bytes[min(start+len(text), len(src.Bytes)):min(at.End, len(src.Bytes))])) != "",
 	}, true
+}
+
+// seen is a line that a finding points at beside its own.
+type seen struct {
+	line    int
+	text    string
+	message string
+}
+
+// related gives the lines a finding points at, each line once with all that
+// is said of it, in the order of the finding.
+func related(f finding.Finding, src *finding.Source) (lines []seen) {
+	for _, r := range f.Related {
+		x, ok := shown(src, r.Span)
+		if !ok {
+			continue
+		}
+		i := slices.IndexFunc(lines, func(l seen) bool { return l.line == x.line })
+		if i < 0 {
+			lines = append(lines, seen{x.line, strings.TrimSpace(x.before + x.marked + x.after), r.Message})
+		} else if had := strings.Split(lines[i].message, "; "); !slices.Contains(had, r.Message) {
+			lines[i].message += "; " + r.Message
+		}
+	}
+	return lines
 }
 
 // figures gives the figures of a finding by name, with what was assumed.

@@ -59,14 +59,33 @@ func (p *painter) paragraph(indent int, text string) {
 	}
 }
 
-// ends writes one text at the left and one at the right.
+// ends writes one text at the left and one at the right of the same line; what
+// has no room at the left goes on below, three lines in all.
 func (p *painter) ends(left, leftHow, right, rightHow string) {
 	left, right = flatten(left, 0), flatten(right, 0)
-	if gap := p.width - width(left) - width(right); gap >= 2 {
-		p.printf("%s%*s%s\n", p.paint(leftHow, left), gap, "", p.paint(rightHow, right))
-		return
+	const least, gap = 16, 2 // cells for the left text, and between the two
+	room := p.width - width(right) - gap
+	if room < least {
+		room = p.width
 	}
-	p.printf("%s\n%*s%s\n", p.paint(leftHow, cut(left, p.width)), max(0, p.width-width(right)), "", p.paint(rightHow, right))
+	lines := []string{left}
+	if width(left) > room {
+		lines = wrap(left, room)
+	}
+	if len(lines) > 3 {
+		lines = append(lines[:2], lines[2]+" …")
+	}
+	for i, line := range lines {
+		line = cut(line, room)
+		if i > 0 || room == p.width {
+			p.printf("%s\n", p.paint(leftHow, line))
+			continue
+		}
+		p.printf("%s%*s%s\n", p.paint(leftHow, line), p.width-width(line)-width(right), "", p.paint(rightHow, right))
+	}
+	if room == p.width {
+		p.printf("%*s%s\n", max(0, p.width-width(right)), "", p.paint(rightHow, right))
+	}
 }
 
 // textPrinter prints for people at a terminal.
@@ -136,16 +155,12 @@ func (p *painter) finding(f finding.Finding, src *finding.Source) {
 	if f.Fix != "" {
 		p.labelled("write", f.Fix)
 	}
-	for _, r := range f.Related {
-		x, ok := shown(src, r.Span)
-		if !ok {
-			continue
-		}
-		p.labelled("see", fmt.Sprintf("line %d, %s: %s", x.line, strings.TrimSpace(cut(x.before+x.marked+x.after, 40)), r.Message))
+	for _, r := range related(f, src) {
+		p.labelled("see", fmt.Sprintf("line %d, %s: %s", r.line, cut(r.text, 40), r.message))
 	}
 	for _, g := range f.Figures {
 		if g.Assumed != "" {
-			p.labelled("assumed", fmt.Sprintf("%s %s: %s", words(g.Name), show(g.Value), g.Assumed))
+			p.labelled("assumed", measured(g)+": "+g.Assumed)
 		}
 	}
 	if f.Source != "" {
