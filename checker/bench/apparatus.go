@@ -273,7 +273,7 @@ func (b *Bench) placeUnknown(t procedure.Text) {
 	near := nearest(t.S, names)
 	msg := "found " + quoted(t.S) + ", which is no piece of apparatus, material or layer of this procedure"
 	fix := "name it under apparatus: or materials:, or under gives: of the step that makes it"
-	if near != "" {
+	if near != "" && !strings.EqualFold(near, t.S) {
 		msg += ", did you mean " + quoted(near) + "?"
 	}
 	b.problem("format/name", t.Span, msg, fix)

@@ -117,6 +117,7 @@ type Bench struct {
 	openTransfers                                []*openTransfer
 	tasks                                        []task
 	leadItems                                    []lead
+	aired                                        float64 // g of water that dried off into the air
 	openBefore                                   map[*vessel]bool
 	evidence                                     map[*vessel]bool
 	branch                                       map[*vessel]bool

@@ -66,8 +66,9 @@ func (b *Bench) react(v *vessel) outcome {
 	if v.volume() <= 0 && !v.anyFluid() {
 		return o // dry solids do nothing yet
 	}
+	before := v.grams()
 	for range 12 {
-		before := len(o.what)
+		did := len(o.what)
 		b.iodineSpent(v, &o)
 		b.waterAttack(v, &o)
 		b.freeProducts(v, &o)
@@ -77,7 +78,7 @@ func (b *Bench) react(v *vessel) outcome {
 		b.proton(v, &o)
 		b.makeReagent(v, &o)
 		b.carbonyl(v, &o)
-		if len(o.what) == before {
+		if len(o.what) == did {
 			break
 		}
 	}
@@ -85,6 +86,7 @@ func (b *Bench) react(v *vessel) outcome {
 	if len(o.what) == 0 {
 		b.alkylation(v, &o)
 	}
+	b.balance(v, before, &o)
 	return o
 }
 

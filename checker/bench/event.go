@@ -230,6 +230,7 @@ type MaterialEvent struct {
 	MismatchPct  Num           `fact:"mismatch_percent" doc:"largest disagreement between expressions of the amount, %"`
 	AssayMissing bool          `fact:"assay_missing" doc:"a dispersion or solution without strength"`
 	Used         bool          `fact:"used" doc:"a step uses it"`
+	SoldMolarity Num           `fact:"sold_molarity" doc:"strongest solution known to be sold, mol/L"`
 	TakenPercent Num           `fact:"taken_percent" doc:"what the steps take by their own figures, % of what is listed"`
 	CalledAs     string        `fact:"called_as" doc:"known substance that the row is named after, when it says it is another"`
 	CalledLive   bool          `fact:"called_live" doc:"that other one is a live reagent"`

@@ -614,6 +614,7 @@ func (b *Bench) materialEvents() {
 			f.TakenPercent = Got(100 * m.taken)
 		}
 		f.Reactive = m.sp.live
+		f.SoldMolarity = m.strongestSold()
 		if m.calledAs != nil {
 			f.CalledAs, f.CalledLive = m.calledAs.name, m.calledAs.live
 		}
@@ -653,6 +654,10 @@ func (b *Bench) materialEvents() {
 				if b.usedOnlyAfterQuench(o) {
 					continue
 				}
+				if n, ok := b.declaredRatio(m.sp, o.sp); ok {
+					sites, handed, known = sites+o.mmol.V*n*math.Max(m.sp.eq, 1), handed, true
+					continue
+				}
 				if o.sp.protic > 0 && meetsProton(m.sp, o.sp) {
 					known = true
 					if o.sp.is("amine") && m.sp.is("organolithium") {
@@ -674,6 +679,59 @@ func (b *Bench) materialEvents() {
 		span := m.row.Name.Span
 		b.emit(Event{Kind: "material", Span: span, Subject: m.name, Facts: f, Cause: "material " + m.name})
 	}
+}
+
+// strongestSold is the highest molarity among the solutions that the
+// compendium knows to be sold or usual; not known when it names none.
+func (m *material) strongestSold() Num {
+	out := Missing("the strengths that " + m.name + " is sold at")
+	if m.sp.sub == nil || m.sp.mw <= 0 {
+		return out
+	}
+	if m.solvent != nil && m.solvent.family == "water" {
+		return out
+	}
+	for _, s := range m.sp.sub.Solutions {
+		q, err := quantity.ParseSolution(s.As)
+		if err != nil || !q.Strength.Known() {
+			continue
+		}
+		v := 0.0
+		switch q.Strength.Dim {
+		case quantity.Molarity:
+			v = q.Strength.Max()
+		case quantity.Fraction:
+			rho := 1.0
+			if s.Density != nil {
+				rho = *s.Density
+			}
+			v = q.Strength.Max() * rho / m.sp.mw * 1000
+		}
+		if v > out.V {
+			out = Got(v)
+		}
+	}
+	return out
+}
+
+// declaredRatio is how many mol of the first a mol of the second takes by a
+// declared reaction.
+func (b *Bench) declaredRatio(reagent, partner *species) (float64, bool) {
+	for _, r := range b.reactions {
+		var n, d float64
+		for _, c := range r.consumes {
+			if c.sp == reagent {
+				n = c.n
+			}
+			if c.sp == partner {
+				d = c.n
+			}
+		}
+		if n > 0 && d > 0 {
+			return n / d, true
+		}
+	}
+	return 0, false
 }
 
 // driesWith reports that a material is used as a drying agent.

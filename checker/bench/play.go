@@ -386,7 +386,7 @@ func (b *Bench) clock(s *procedure.Step) {
 		}
 		return
 	}
-	if s.Verb.Name == "dry" && m.Known && m.V > 180 {
+	if s.Verb.Name == "dry" && m.Known && m.V > 180 && !b.quenched {
 		if h := m.V / 60; h > b.lead {
 			b.lead, b.leadWhat, b.leadPlanned = h, headOf(s), false
 		}
@@ -1466,7 +1466,6 @@ func (b *Bench) dryLayer(s *procedure.Step, v *vessel) {
 				}
 			}
 			b.leftover(am, v, s)
-			b.usedMaterial(am, 1)
 		} else if sp := b.lookup(s.With[0].S); sp != nil {
 			f.AgentKnown, f.AgentFamily, f.WorkupSalt = true, sp.family, sp.is("drying salt", "carbonate")
 			b.leftoverSpecies(sp, s.With[0].S, v)
@@ -1483,6 +1482,7 @@ func (b *Bench) dryLayer(s *procedure.Step, v *vessel) {
 	v.workupDried = f.WorkupSalt
 	for i := len(v.contents) - 1; i >= 0; i-- {
 		if v.contents[i].sp.family == "water" {
+			b.soak(s, v.contents[i].g)
 			v.contents = slices.Delete(v.contents, i, i+1)
 		}
 	}
@@ -1500,9 +1500,10 @@ func (b *Bench) leftover(m *material, from *vessel, s *procedure.Step) {
 	v.discarded = false
 	g := 1.0
 	if m.g.Known {
-		g = m.g.V
+		g = m.g.V * m.left
 	}
-	v.put(portion{sp: m.sp, mmol: math.Max(m.mmol.V, 1), g: g, from: m.name})
+	v.put(portion{sp: m.sp, mmol: math.Max(m.mmol.V*m.left, 1), g: g, from: m.name})
+	b.usedMaterial(m, 1)
 	if from != nil {
 		for _, p := range from.live() {
 			v.put(portion{sp: p.sp, mmol: p.mmol * 0.02, g: p.g * 0.02, from: p.from})

@@ -138,6 +138,8 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 			target = f.BathLowC.V
 		case f.Ice:
 			target = 0
+		case verb == "cool" && bath == "" && start > b.roomT():
+			target = b.roomT() // cooled, with neither bath nor figure
 		case verb == "warm" && has(bath, "warm", "hot", "water"):
 			target = 40 // a warm bath without a figure
 		case has(bath, "room temperature", "ambient"), verb == "warm" && bath == "":
@@ -1468,7 +1470,7 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 	for _, t := range slices.Concat(s.Through, s.In, s.On) {
 		if p := b.pieceNamed(t.S); p != nil {
 			p.used = true
-		} else if m := b.material(t.S); m != nil {
+		} else if m := b.material(t.S); m != nil && s.Verb.Name != "chromatograph" { // its adsorbent is left over below
 			b.usedMaterial(m, 1)
 		}
 	}

@@ -244,6 +244,9 @@ func (b *Bench) fetchMaterial(l *lot, s *procedure.Step, m *material) *lot {
 	if !s.Amount.Is() && m.left <= 0 {
 		share = 1 // used again without a figure: the careful reading is the whole
 	}
+	if !ok && has(s.Amount.Raw, "piece", "crystal", "speck", "a little", "small", "first", "drop") && !has(s.Amount.Raw, "all") {
+		share = math.Min(m.left, 0.05) // an uncounted first part: a twentieth (common practice); the rest follows
+	}
 	b.usedMaterial(m, share)
 	l.share = share
 	for _, p := range m.mix {
@@ -515,6 +518,14 @@ func (b *Bench) transfer(s *procedure.Step) {
 	}
 	if dest == nil {
 		return
+	}
+	if len(s.Under) > 0 && has(joined(s.Under), "nitrogen", "argon", "helium", "inert") && dest.conn == connOpen && dest.piece != nil && dest.piece.class == "vessel" {
+		// said to be done under gas: it stands under gas, however that is fed
+		dest.conn, dest.rank, dest.outlet = connGas, 2, "as written"
+		b.nameGas(dest, strings.TrimSpace(joined(s.Under)))
+		if dest.gases.O2 > 0.1 {
+			dest.oxygenAsk = "how the air was taken out of " + dest.name
+		}
 	}
 	for _, o := range s.Object {
 		if b.quenchesByAdding(s, o, dest) {
