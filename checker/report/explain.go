@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"ketyl/checker"
@@ -45,11 +46,34 @@ func newPainter(w io.Writer, o Options) *painter {
 	return &painter{sticky: sticky{w: w}, colour: o.Colour, width: o.Width}
 }
 
-// Explain prints what a rule asks and why, its limits with their sources, and
-// how to satisfy it. The examples may be nil.
-func Explain(w io.Writer, r judge.Rule, bad, good *Example, o Options) error {
+// Band is a level that a rule gives in place of its own when a condition, in
+// CEL, holds.
+type Band struct {
+	Level finding.Level
+	When  string
+}
+
+// levels names every level that a rule may give, the gravest first: its own
+// and those of its bands.
+func levels(r judge.Rule, bands []Band) string {
+	var names []string
+	for _, l := range []finding.Level{finding.Hold, finding.Revise, finding.Advise} {
+		if r.Level == l || slices.ContainsFunc(bands, func(b Band) bool { return b.Level == l }) {
+			names = append(names, string(l))
+		}
+	}
+	if len(names) == 0 { // turned off
+		return string(r.Level)
+	}
+	return strings.Join(names, " or ")
+}
+
+// Explain prints what a rule asks and why, the levels it may give, its limits
+// with their sources, and how to satisfy it. The bands are in the order of the
+// rule; bands and examples may be nil.
+func Explain(w io.Writer, r judge.Rule, bands []Band, bad, good *Example, o Options) error {
 	p := newPainter(w, o)
-	level := string(r.Level)
+	level := levels(r, bands)
 	if r.Configured {
 		level += ", set by the site file"
 	}
@@ -63,7 +87,11 @@ func Explain(w io.Writer, r judge.Rule, bad, good *Example, o Options) error {
 	var lines []string
 	for _, l := range r.Limits {
 		source := strings.TrimLeft(strings.TrimPrefix(l.Source, "common practice"), ":; ") // said by whose it is
-		lines = append(lines, fmt.Sprintf("%s: %s (%s)", words(l.Name), strings.TrimSpace(quantity.FormatNumber(l.Value)+" "+l.Unit), with(l.Set, "; ", source)))
+		name := limitName(l.Name, l.Unit)
+		if name != "" {
+			name += ": "
+		}
+		lines = append(lines, fmt.Sprintf("%s%s (%s)", name, strings.TrimSpace(quantity.FormatNumber(l.Value)+" "+l.Unit), with(l.Set, "; ", source)))
 	}
 	p.topic("Limits", lines...)
 	if len(lines) > 0 {
@@ -89,6 +117,13 @@ func Explain(w io.Writer, r judge.Rule, bad, good *Example, o Options) error {
 		asks += ", when " + oneLine(r.When)
 	}
 	p.topic("As the rule is written", asks+". It requires "+oneLine(r.Require)+".", cannot)
+	if len(bands) > 0 {
+		lines = nil
+		for _, b := range bands {
+			lines = append(lines, fmt.Sprintf("%s, when %s", b.Level, oneLine(b.When)))
+		}
+		p.topic("Its level, by the first that holds", append(lines, string(r.Level)+" otherwise")...)
+	}
 	lines = nil
 	for _, s := range r.Sources {
 		line := s.Cite

@@ -1,16 +1,21 @@
 package main
 
 import (
+	"fmt"
+	"os"
 	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/spf13/cobra"
 
 	"ketyl/checker"
 	"ketyl/checker/bench"
+	"ketyl/checker/document"
 	"ketyl/checker/finding"
 	"ketyl/checker/judge"
 	"ketyl/checker/report"
+	"ketyl/rules"
 )
 
 func (s *shell) explainCommand() *cobra.Command {
@@ -57,17 +62,95 @@ func (s *shell) explain(id string) error {
 			}
 			return trouble("%s is a family of rules, expected one rule of it: %s", id, strings.Join(ids, ", "))
 		}
-		hint := "; 'ketyl rules' lists them"
-		if near := c.Rules.Nearest(id); near != "" {
-			hint = ", did you mean " + near + "?"
-		}
-		return trouble("no rule is called %s%s", id, hint)
+		return trouble("no rule is called %s%s", id, suggestion(id, c.Rules.Nearest(id), list))
 	}
 	bad, good := s.examples(c, r)
-	if err := report.Explain(s.out, r, bad, good, options); err != nil {
+	if err := report.Explain(s.out, r, bands(r), bad, good, options); err != nil {
 		return trouble("the explanation could not be written: %v", err)
 	}
 	return nil
+}
+
+// suggestion ends the message on an unknown rule with the rules that may be
+// meant: the one of the nearest id, those with all the words in their id, and
+// those that speak of them in their reason. At most eight are told.
+func suggestion(id, near string, list []judge.Rule) string {
+	words := strings.FieldsFunc(strings.ToLower(id), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	all := func(text string) bool {
+		text = strings.ToLower(text)
+		return len(words) > 0 && !slices.ContainsFunc(words, func(w string) bool { return len(w) < 3 || !strings.Contains(text, w) })
+	}
+	var named, telling []judge.Rule
+	for _, r := range list {
+		switch {
+		case r.ID == near:
+			named = slices.Insert(named, 0, r)
+		case all(r.ID):
+			named = append(named, r)
+		case all(r.Say + " " + r.Because):
+			telling = append(telling, r)
+		}
+	}
+	found := slices.Concat(named, telling)
+	switch {
+	case len(found) == 0:
+		return "; 'ketyl rules' lists them"
+	case len(found) == 1 && found[0].ID == near:
+		return ", did you mean " + near + "?"
+	}
+	const most = 8
+	s := "; near it:"
+	if near != "" {
+		s = ", did you mean " + near + "? Near it:"
+	}
+	for _, r := range found[:min(most, len(found))] {
+		because := strings.Join(strings.Fields(r.Because), " ")
+		if first, _, ok := strings.Cut(because, ". "); ok {
+			because = first + "."
+		}
+		s += "\n  " + r.ID + ": " + because
+	}
+	if n := len(found) - most; n > 0 {
+		s += fmt.Sprintf("\n  and %d more", n)
+	}
+	return s
+}
+
+// bands reads the levels a rule may give from its file: those of its bands,
+// in order, with their conditions. There are none where the site file sets
+// the level.
+func bands(r judge.Rule) (found []report.Band) {
+	if r.Configured {
+		return nil
+	}
+	for _, read := range []func(string) ([]byte, error){rules.FS.ReadFile, os.ReadFile} {
+		b, err := read(r.File)
+		if err != nil {
+			continue
+		}
+		f, _ := document.Read(r.File, b)
+		if f == nil || f.Root == nil {
+			continue
+		}
+		list := f.Root.Get("rules")
+		if list == nil {
+			continue
+		}
+		for _, rule := range list.Items {
+			if id := rule.Get("id"); id == nil || id.Text != r.ID {
+				continue
+			}
+			if levels := rule.Get("levels"); levels != nil {
+				for _, band := range levels.Items {
+					if when, level := band.Get("when"), band.Get("level"); when != nil && level != nil {
+						found = append(found, report.Band{Level: finding.Level(level.Text), When: when.Text})
+					}
+				}
+			}
+			return found
+		}
+	}
+	return found
 }
 
 // examples plays the self-tests of a rule and keeps the first that breaks it
