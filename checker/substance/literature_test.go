@@ -736,7 +736,7 @@ func TestCatalogue(t *testing.T) {
 		{"tetrakis(dimethylamino)ethylene", ""},
 		{"bis(triphenylphosphine)nickel dicarbonyl", ""},
 		{"lithium bis(oxalato)borate", ""},
-		{"copper(I) acetylide", ""},
+		{"copper(I) acetylide", "/explosive"},
 		{"methyltriphenoxyphosphonium iodide", ""},
 	} {
 		s, nearest := c.Lookup(test.name)
