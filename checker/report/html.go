@@ -108,10 +108,10 @@ func (h *htmlPrinter) finding(s *sticky, f finding.Finding, src *finding.Source)
 		row("see", fmt.Sprintf("line %d, %s: %s", r.line, cut(r.text, 60), r.message))
 	}
 	var list []string
-	for _, g := range f.Figures {
-		text := measured(g)
-		if g.Assumed != "" {
-			text += " (assumed: " + g.Assumed + ")"
+	for _, g := range assumptions(f.Figures) {
+		text := g.figures
+		if g.assumed != "" {
+			text += " (assumed: " + g.assumed + ")"
 		}
 		list = append(list, text)
 	}

@@ -19,7 +19,7 @@ var units = []struct{ ending, unit string }{
 var sayings = map[string]string{
 	"boiling": "boiling point", "freezes": "freezing point", "freezing": "freezing point", "flash": "flash point", "target": "target temperature",
 	"live": "live reagent", "left": "left over", "leftover_count": "left over", "heat": "heat given off", "hold_up": "hold-up", "glass": "water on the glass",
-	"source": "in the source", "lost": "loss", "oven": "oven", "bath_low": "coldest of the bath", "bath_high": "warmest of the bath",
+	"source": "water in the source", "need": "water allowed", "need_rank": "barrier needed, of rank", "barrier_rank": "barrier of rank", "lost": "loss", "oven": "oven", "bath_low": "coldest of the bath", "bath_high": "warmest of the bath",
 	"stated_yield": "stated yield", "half_life": "half-life", "charged_share": "share charged", "permitted_share": "share permitted",
 }
 
@@ -63,6 +63,8 @@ func measured(g finding.Figure) string {
 		name = "amount"
 	case name == "" && (unit == "L" || unit == "mL"):
 		name = "volume"
+	case name == "" && strings.HasSuffix(unit, "L/g"):
+		name = "liquid"
 	case name == "" && (unit == "min" || unit == "h"):
 		name = "time"
 	case name == "":
@@ -106,4 +108,25 @@ func plainLimits(message string) string {
 		return m[1] + strings.TrimSpace(strings.TrimSpace(name+" "+m[3])+" "+unit) + " ("
 	})
 	return before + "Limits: " + limits
+}
+
+// assumption is what some figures rest on, and those figures in words.
+type assumption struct {
+	figures string
+	assumed string
+}
+
+// assumptions writes the figures of a finding, those that rest on the same
+// assumption together; the figures that rest on none stand alone.
+func assumptions(fs []finding.Figure) (out []assumption) {
+	at := map[string]int{}
+	for _, g := range fs {
+		if i, ok := at[g.Assumed]; ok && g.Assumed != "" {
+			out[i].figures += ", " + measured(g)
+			continue
+		}
+		at[g.Assumed] = len(out)
+		out = append(out, assumption{measured(g), g.Assumed})
+	}
+	return out
 }

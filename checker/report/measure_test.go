@@ -28,15 +28,16 @@ func TestMeasured(t *testing.T) {
 		{"half_life_min", 10.5, "half-life 10.5 min"},
 		{"lead_h", 18.0, "lead 18 h"},
 		{"loss_percent", 5.0, "loss 5 %"},
-		{"need_ppm", 435.0, "need 435 ppm"},
+		{"need_ppm", 435.0, "water allowed 435 ppm"},
 		{"pressure_bar", 2.09, "pressure 2.09 bar"},
 		{"pressure_mbar", 5.0, "pressure 5 mbar"},
-		{"ml_per_g", 20.0, "ml per g 20 mL/g"},
+		{"ml_per_g", 20.0, "liquid 20 mL/g"},
+		{"source_ppm", 320.0, "water in the source 320 ppm"},
 		{"mmol", 11.0, "amount 11 mmol"},
 		{"leftover_count", 2.0, "left over 2"},
 		{"grade", "saturated", "grade saturated"},
 		{"trap_c", "none", "trap c none"}, // no number, no unit
-		{"barrier_rank", 1.0, "barrier rank 1"},
+		{"barrier_rank", 1.0, "barrier of rank 1"},
 	} {
 		if got := measured(finding.Figure{Name: test.name, Value: test.value}); got != test.want {
 			t.Errorf("%s: %q, want %q", test.name, got, test.want)
@@ -92,6 +93,25 @@ func TestLongTitle(t *testing.T) {
 				t.Errorf("width %d: %d cells in %q", n, width(line), line)
 			}
 		}
+	}
+}
+
+// An assumption that several figures rest on is told once, after them.
+func TestAssumedOnce(t *testing.T) {
+	f := finding.Finding{Figures: []finding.Figure{
+		{Name: "loss_percent", Value: 7.0, Assumed: "a figure of drying"}, {Name: "grade", Value: "wet"}, {Name: "source_ppm", Value: 320.0, Assumed: "a figure of drying"},
+		{Name: "rise_k", Value: 3.0, Assumed: "a heat"},
+	}}
+	var b bytes.Buffer
+	newPainter(&b, Options{}).finding(f, finding.NewSource("x", nil))
+	want := "  assumed  loss 7 %, water in the source 320 ppm: a figure of drying\n  assumed  rise 3 K: a heat\n"
+	if !strings.HasSuffix(b.String(), want) {
+		t.Errorf("found\n%swant\n%s", b.String(), want)
+	}
+	r := results()[0]
+	r.Findings = []finding.Finding{f}
+	if page := printed(t, "html", options(), []checker.Result{r}); !strings.Contains(page, "<dd>loss 7 %, water in the source 320 ppm (assumed: a figure of drying); grade wet; rise 3 K (assumed: a heat)</dd>") {
+		t.Errorf("the page says\n%s", page)
 	}
 }
 

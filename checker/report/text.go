@@ -158,9 +158,9 @@ func (p *painter) finding(f finding.Finding, src *finding.Source) {
 	for _, r := range related(f, src) {
 		p.labelled("see", fmt.Sprintf("line %d, %s: %s", r.line, cut(r.text, 40), r.message))
 	}
-	for _, g := range f.Figures {
-		if g.Assumed != "" {
-			p.labelled("assumed", measured(g)+": "+g.Assumed)
+	for _, g := range assumptions(f.Figures) {
+		if g.assumed != "" {
+			p.labelled("assumed", g.figures+": "+g.assumed)
 		}
 	}
 	if f.Source != "" {
