@@ -752,7 +752,9 @@ func (b *Bench) waits(r *reaction, v *vessel) bool {
 // heatKind picks the class heat of a declared reaction that states none.
 func (b *Bench) heatKind(r *reaction) string {
 	var hydride, carbanion, electro, metal, halide bool
+	amide := true
 	for _, c := range r.consumes {
+		amide = amide && c.sp.active != "carbanion"
 		switch {
 		case c.sp.active == "hydride" || c.sp.active == "borane":
 			hydride = true
@@ -769,6 +771,8 @@ func (b *Bench) heatKind(r *reaction) string {
 		return "metal and halide"
 	case hydride && electro:
 		return "hydride and carbonyl"
+	case carbanion && electro && amide:
+		return "amide base and C-H acid"
 	case carbanion && electro:
 		return "carbanion and carbonyl"
 	case carbanion:
@@ -815,6 +819,9 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 				heat = "hydride and proton"
 			case r.sp.active == "metal":
 				heat = "metal and proton"
+				if p.sp.is("alcohol") {
+					heat = "metal and alcohol"
+				}
 			case r.sp.active == "acyl", r.sp.active == "water-reactive halide":
 				heat = "acyl and nucleophile"
 			}
@@ -884,6 +891,9 @@ func (b *Bench) carbonyl(v *vessel, o *outcome) {
 				v.put(portion{sp: p.sp, mmol: used.mmol * rest, g: used.g * rest, ml: used.ml * rest, from: p.from, maybe: true})
 			}
 			heat := "carbanion and carbonyl"
+			if r.sp.active == "amide base" {
+				heat = "amide base and C-H acid"
+			}
 			if r.sp.active == "hydride" {
 				heat = "hydride and carbonyl"
 			}

@@ -306,6 +306,7 @@ type AdditionFacts struct {
 	AtOnce         bool          `fact:"at_once" doc:"said to go in all at once"`
 	Portions       Num           `fact:"portions" doc:"number of portions"`
 	KeepBelowC     Num           `fact:"keep_below_c" doc:"temperature limit during it, °C"`
+	OwnBath        bool          `fact:"own_bath" doc:"the step itself names a bath or a temperature at which it is done"`
 	LimitGiven     bool          `fact:"limit_given" doc:"a temperature limit or bath is written"`
 	HeatKJ         Num           `fact:"heat_kj" doc:"heat given off by it, kJ"`
 	RiseK          Num           `fact:"rise_k" doc:"adiabatic rise in what is then in the vessel, K"`

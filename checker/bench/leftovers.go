@@ -676,8 +676,35 @@ func (b *Bench) materialEvents() {
 				f.Sites = Got(sites / math.Max(m.sp.eq, 1))
 			}
 		}
+		b.ownSolvent(m)
 		span := m.row.Name.Span
 		b.emit(Event{Kind: "material", Span: span, Subject: m.name, Facts: f, Cause: "material " + m.name})
+	}
+}
+
+// ownSolvent sets a live reagent against the solvent it is written to be in,
+// unless it is known to be sold in that solvent or in one of its family.
+func (b *Bench) ownSolvent(m *material) {
+	if !m.used || m.solvent == nil || m.sp.sub == nil || m.solvent.sub == nil || !(m.sp.live || strongBaseKind(m.sp.active)) || m.sp.is("borohydride", "alkoxide", "hydroxide") {
+		return
+	}
+	for _, s := range m.sp.sub.Solutions {
+		q, err := quantity.ParseSolution(s.As)
+		if err != nil {
+			continue
+		}
+		if o := b.lookup(q.Solvent); o != nil && o.family == m.solvent.family {
+			return
+		}
+	}
+	for _, c := range b.c.Clash(m.sp.sub, m.solvent.sub) {
+		if c.By == "chart" {
+			continue
+		}
+		f := &ContactFacts{A: m.sp.name, B: m.solvent.name, FamilyA: m.sp.family, FamilyB: m.solvent.family, Consequence: word(c.Because, c.Consequence), Severe: true, Kind: "own solvent", Vessel: b.facts(nil), Source: c.Source, TemperatureC: Got(b.roomT())}
+		f.Vessel.Name = "its bottle"
+		b.emit(Event{Kind: "contact", Span: m.row.Name.Span, Facts: f, Subject: m.name + " in " + m.solvent.name, Cause: "contact " + m.sp.name + "|" + m.solvent.name})
+		return
 	}
 }
 

@@ -376,6 +376,16 @@ var usualMinutes = map[procedure.Group]float64{
 	procedure.Prepare: 5, procedure.Atmosphere: 5, procedure.Transfer: 5, procedure.Condition: 2, procedure.Watch: 2, procedure.Finish: 10, procedure.ClearUp: 3,
 }
 
+// driesProduct reports that what a step dries holds what the reaction made.
+func (b *Bench) driesProduct(s *procedure.Step) bool {
+	for _, t := range s.Object {
+		if v := b.place(t, false); v != nil && (v.product || v.hasProduct(b)) {
+			return true
+		}
+	}
+	return false
+}
+
 func (b *Bench) clock(s *procedure.Step) {
 	m := minutes(s)
 	if isTrue(s.Before) || s.DoneBy.S == "stockroom" {
@@ -386,7 +396,7 @@ func (b *Bench) clock(s *procedure.Step) {
 		}
 		return
 	}
-	if s.Verb.Name == "dry" && m.Known && m.V > 180 && !b.quenched {
+	if s.Verb.Name == "dry" && m.Known && m.V > 180 && !b.quenched && !b.driesProduct(s) {
 		if h := m.V / 60; h > b.lead {
 			b.lead, b.leadWhat, b.leadPlanned = h, headOf(s), false
 		}

@@ -138,7 +138,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 			target = f.BathLowC.V
 		case f.Ice:
 			target = 0
-		case verb == "cool" && bath == "" && start > b.roomT():
+		case verb == "cool" && bath == "" && start > b.roomT() && !f.Minutes.Known:
 			target = b.roomT() // cooled, with neither bath nor figure
 		case verb == "warm" && has(bath, "warm", "hot", "water"):
 			target = 40 // a warm bath without a figure

@@ -866,6 +866,7 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 	if s.KeepBelow != nil && s.KeepBelow.Known() {
 		f.KeepBelowC = Got(s.KeepBelow.Value())
 	}
+	f.OwnBath = s.At != nil || s.Bath.Is() || has(joined(s.In)+s.Note.S, "ice", "cold", "cooling bath")
 	f.LimitGiven = s.KeepBelow != nil || s.At != nil || s.Bath.Is() || has(joined(s.In)+s.Note.S, "ice", "cold", "cooling bath") || has(s.Rate.S, "reflux", "temperature") || dest.tKnown && dest.tC < 15
 	f.RateGiven = s.Over != nil || s.RateFigure != nil || s.Portions != nil || s.Size != nil || s.KeepBelow != nil || has(s.Rate.S, "drop", "reflux", "boil", "portion", "temperature", "hold", "keep", "as ")
 	f.CounterFlow = b.guarded(s) || dest.conn == connBox
