@@ -435,7 +435,7 @@ func (b *Bench) meet(x, y *stream, said map[string]bool) {
 			if x.holds(q.sp) || y.holds(p.sp) {
 				continue // they have stood together in one of the streams already
 			}
-			for _, c := range b.c.Clash(p.sp.sub, q.sp.sub) {
+			for _, c := range b.conflicts(p.sp, q.sp) {
 				if !c.Grave && c.By == "chart" {
 					continue
 				}
@@ -655,7 +655,7 @@ func (b *Bench) materialEvents() {
 					continue
 				}
 				if n, ok := b.declaredRatio(m.sp, o.sp); ok {
-					sites, handed, known = sites+o.mmol.V*n*math.Max(m.sp.eq, 1), handed, true
+					sites, known = sites+o.mmol.V*n*math.Max(m.sp.eq, 1), true
 					continue
 				}
 				if o.sp.protic > 0 && meetsProton(m.sp, o.sp) {

@@ -69,7 +69,8 @@ func (b *Bench) lookup(name string) *species {
 	if b.notKnown[key] {
 		return nil
 	}
-	s, ok := b.c.Find(name)
+	s, found := b.find(name)
+	ok := found
 	if !ok {
 		s, ok = b.c.Derive(name, "", "")
 	}
@@ -78,6 +79,7 @@ func (b *Bench) lookup(name string) *species {
 		return nil
 	}
 	sp := b.species(s)
+	sp.entry = sp.entry || found && sp.sub == s
 	b.byName[key] = sp
 	return sp
 }

@@ -607,6 +607,15 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 		}
 		b.airOnTrap(s, where)
 	}
+	if s.Verb.Name == "introduce" || s.Verb.Name == "withdraw" {
+		for _, o := range s.Object {
+			if b.place(o, false) == nil && b.material(o.S) == nil && b.pieceNamed(o.S) == nil && b.alias[strings.ToLower(o.S)] == nil {
+				if _, known := classOf(o.S); !known && b.lookup(o.S) == nil {
+					b.placeUnknown(o)
+				}
+			}
+		}
+	}
 	for _, w := range targets {
 		if w == nil {
 			if s.Verb.Name == "introduce" || s.Verb.Name == "withdraw" {

@@ -49,6 +49,8 @@ type species struct {
 	codes       []string
 	hydrate     float64
 	made        bool // product of a reaction on the bench
+	antoine     *antoine
+	entry       bool // an entry of the compendium, not declared or derived
 	unknown     bool
 	ofAcid      *species // of a carboxylate made here: the acid that strong acid sets free
 	ofAmine     *species // of an ammonium salt made here: the amine it frees

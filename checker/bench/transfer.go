@@ -1087,7 +1087,7 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 	if b.saidUnknown["clash "+key+dest.name] {
 		return
 	}
-	for _, c := range b.c.Clash(p.sp.sub, q.sp.sub) {
+	for _, c := range b.conflicts(p.sp, q.sp) {
 		if aqueousHydroxide(p, q, dest) {
 			continue // the pair is the solid over peroxidised ether, not its solution in water
 		}

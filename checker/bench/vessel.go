@@ -102,6 +102,7 @@ type vessel struct {
 	budget    *budget
 	degassed  bool // every liquid in it was degassed
 	air       aeration
+	seen      picture
 
 	condenser, coolant, airCondenser, probe bool
 	refluxed, willReflux                    bool
@@ -407,7 +408,7 @@ func (v *vessel) vapourMbar(tC float64) float64 {
 		if p.sp.sub == nil {
 			continue
 		}
-		if pv, ok := p.sp.sub.VapourPressure(tC); ok {
+		if pv, ok := p.sp.vapourAt(tC); ok {
 			sum[phase] += p.mmol * pv
 		}
 	}
@@ -443,7 +444,7 @@ func (v *vessel) findBubblePoint(mbar float64) (float64, bool) {
 	any := false
 	for _, p := range v.contents {
 		if p.sp.liquid && p.sp.sub != nil {
-			if _, ok := p.sp.sub.VapourPressure(25); ok {
+			if _, ok := p.sp.vapourAt(25); ok {
 				any = true
 			}
 		}
@@ -453,6 +454,13 @@ func (v *vessel) findBubblePoint(mbar float64) (float64, bool) {
 			return s.bp.V, true
 		}
 		return 0, false
+	}
+	guess := 60.0
+	if s := v.solvent(); s != nil && s.bp.Known && s.bp.V > -60 && s.bp.V < 300 {
+		guess = s.bp.V
+	}
+	if t, ok := v.nearBubblePoint(mbar, guess); ok {
+		return t, true
 	}
 	lo, hi := -150.0, 350.0
 	for hi-lo > 0.01 {
@@ -583,6 +591,7 @@ func (b *Bench) facts(v *vessel) VesselFacts {
 			f.BoilingC = s.bp
 		}
 	}
+	f.Contents, f.Families = make([]string, 0, len(v.contents)), make([]string, 0, len(v.contents))
 	for _, p := range v.contents {
 		if p.mmol <= trace && p.g <= 0 {
 			continue

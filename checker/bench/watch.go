@@ -677,7 +677,8 @@ func (b *Bench) snapshot(s *procedure.Step) {
 		if len(v.contents) == 0 && v.conn == connOpen && v.glass != "dry" {
 			continue
 		}
-		vs := VesselState{TemperatureC: v.tC, Connection: string(v.conn), OxygenPPM: v.gases.O2 * 1e6, LiveMmol: map[string]float64{}, Contents: map[string]float64{}}
+		vs := VesselState{TemperatureC: v.tC, Connection: string(v.conn), OxygenPPM: v.gases.O2 * 1e6}
+		vs.Contents, vs.LiveMmol = v.picture()
 		if n := v.volumeNum(); n.Known {
 			x := n.V
 			vs.VolumeML = &x
@@ -696,15 +697,6 @@ func (b *Bench) snapshot(s *procedure.Step) {
 				if !math.IsNaN(w.ppm) {
 					vs.WaterMmol += w.mmol
 				}
-			}
-		}
-		for _, p := range v.contents {
-			if p.mmol <= trace {
-				continue
-			}
-			vs.Contents[p.sp.name] = p.mmol
-			if p.sp.live {
-				vs.LiveMmol[p.sp.name] = p.mmol
 			}
 		}
 		st.Vessels[v.name] = vs

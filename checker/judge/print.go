@@ -2,8 +2,11 @@ package judge
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/google/cel-go/common/types"
 	"github.com/google/cel-go/common/types/ref"
@@ -74,7 +77,7 @@ func (f form) print(v ref.Val) string {
 		return quantity.FormatNumber(float64(v)) + f.suffix
 	case types.String:
 		if f.kind == text && len(v) > 0 {
-			return strings.ToUpper(string(v[:1])) + string(v[1:])
+			return capital(string(v))
 		}
 		return string(v)
 	case types.Bool:
@@ -91,6 +94,21 @@ func (f form) print(v ref.Val) string {
 		return enumerate(words, join)
 	}
 	return fmt.Sprint(v.Value())
+}
+
+// locants are what stands before the name proper in a chemical name, and
+// keeps its case at the start of a sentence: n-Butyllithium, tert-Butanol
+// (IUPAC 2013, P-16.9).
+var locants = regexp.MustCompile(`^(?:(?:n|i|s|t|o|m|p|sec|tert|cis|trans|ortho|meta|para|[A-Z](?:,[A-Z])*|[0-9][0-9,'a-z]*)-)+`)
+
+// capital begins a sentence with a word.
+func capital(s string) string {
+	n := len(locants.FindString(s))
+	r, size := utf8.DecodeRuneInString(s[n:])
+	if size == 0 {
+		return s
+	}
+	return s[:n] + string(unicode.ToUpper(r)) + s[n+size:]
 }
 
 func wordsOf(l traits.Lister) []string {

@@ -1,0 +1,143 @@
+package bench
+
+import (
+	"math"
+	"slices"
+	"sync"
+	"sync/atomic"
+
+	"ketyl/checker/quantity"
+	"ketyl/checker/substance"
+)
+
+// pairOf is a pair of entries of a compendium, by identity.
+type pairOf struct{ a, b *substance.Substance }
+
+// knownPairs keeps what two entries do to each other across runs: there are no
+// more pairs than the compendium has. What a file declares, or what is derived
+// from a name, is kept for one run only.
+var knownPairs sync.Map // pairOf → []substance.Conflict
+
+// conflicts is Compendium.Clash, worked out once for a pair.
+func (b *Bench) conflicts(x, y *species) []substance.Conflict {
+	key := pairOf{x.sub, y.sub}
+	if x.entry && y.entry {
+		if c, ok := knownPairs.Load(key); ok {
+			return c.([]substance.Conflict)
+		}
+		c := b.c.Clash(x.sub, y.sub)
+		knownPairs.Store(key, c)
+		return c
+	}
+	if c, ok := b.pairs[key]; ok {
+		return c
+	}
+	c := b.c.Clash(x.sub, y.sub)
+	b.pairs[key] = c
+	return c
+}
+
+// nearBubblePoint looks for the bubble point by the secant rule on ln p
+// against 1/T, along which a vapour pressure is nearly straight (Clausius and
+// Clapeyron); false when it does not settle within 0.005 K of a temperature
+// between −140 and 340 °C, and halving has to do it.
+func (v *vessel) nearBubblePoint(mbar, guess float64) (float64, bool) {
+	f := func(tC float64) float64 { return math.Log(v.vapourMbar(tC) / mbar) }
+	t0, t1 := guess, guess-10
+	y0, y1 := f(t0), f(t1)
+	for range 12 {
+		x0, x1 := 1/(t0+zeroC), 1/(t1+zeroC)
+		slope := (y1 - y0) / (x1 - x0)
+		if !(slope < 0) || math.IsInf(slope, 0) {
+			return 0, false
+		}
+		t2 := 1/(x1-y1/slope) - zeroC
+		if !(t2 > -140 && t2 < 340) {
+			return 0, false
+		}
+		if math.Abs(t2-t1) < 0.005 {
+			return t2, math.Abs(f(t2)) < 1e-3
+		}
+		t0, y0, t1, y1 = t1, y1, t2, f(t2)
+	}
+	return 0, false
+}
+
+// vapourAt is Substance.VapourPressure, mbar, with the constants of the
+// Antoine equation read once: within its range they alone count.
+func (sp *species) vapourAt(tC float64) (mbar float64, ok bool) {
+	if sp.sub == nil {
+		return 0, false
+	}
+	if sp.antoine == nil {
+		sp.antoine = &antoine{}
+		if a := sp.sub.Antoine; a != nil && (a.Form == "" || a.Form == "log10 Pa K") {
+			from, err1 := quantity.ParseAs(a.From, quantity.Temperature)
+			to, err2 := quantity.ParseAs(a.To, quantity.Temperature)
+			if err1 == nil && err2 == nil && from.Known() && to.Known() {
+				sp.antoine = &antoine{a.A, a.B, a.C, from.Value() + zeroC, to.Value() + zeroC}
+			}
+		}
+	}
+	if k, x := tC+zeroC, sp.antoine; k > x.from && k < x.to && k+x.c > 0 {
+		return math.Pow(10, x.a-x.b/(k+x.c)) / 100, true
+	}
+	return sp.sub.VapourPressure(tC)
+}
+
+// antoine is log10(p/Pa) = a − b/(T + c) between two temperatures, K.
+type antoine struct{ a, b, c, from, to float64 }
+
+// picture is what a vessel held when it was last pictured, so that a step that
+// leaves it alone shares the maps of the step before.
+type picture struct {
+	held           []portion
+	contents, live map[string]float64
+}
+
+func (v *vessel) picture() (contents, live map[string]float64) {
+	p := &v.seen
+	if p.contents != nil && slices.EqualFunc(p.held, v.contents, func(x, y portion) bool { return x.sp == y.sp && x.mmol == y.mmol }) {
+		return p.contents, p.live
+	}
+	p.held = append(p.held[:0], v.contents...)
+	p.contents, p.live = make(map[string]float64, len(v.contents)), map[string]float64{}
+	for _, q := range v.contents {
+		if q.mmol <= trace {
+			continue
+		}
+		p.contents[q.sp.name] = q.mmol
+		if q.sp.live {
+			p.live[q.sp.name] = q.mmol
+		}
+	}
+	return p.contents, p.live
+}
+
+// knownNames keeps the entries that names mean across runs, up to a number
+// that no laboratory's texts reach.
+var (
+	knownNames sync.Map // nameIn → *substance.Substance
+	namesKept  atomic.Int64
+)
+
+const namesToKeep = 1 << 14
+
+type nameIn struct {
+	c    *substance.Compendium
+	name string
+}
+
+// find is Compendium.Find, worked out once for a name.
+func (b *Bench) find(name string) (*substance.Substance, bool) {
+	key := nameIn{b.c, name}
+	if s, ok := knownNames.Load(key); ok {
+		return s.(*substance.Substance), true
+	}
+	s, ok := b.c.Find(name)
+	if ok && namesKept.Load() < namesToKeep {
+		knownNames.Store(key, s)
+		namesKept.Add(1)
+	}
+	return s, ok
+}
