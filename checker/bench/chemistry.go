@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"ketyl/checker/procedure"
 	"ketyl/checker/substance"
 )
 
@@ -94,7 +95,7 @@ func (b *Bench) react(v *vessel) outcome {
 // organometallic as soon as solvent is there; thiosulfate, sulfite and iron(II)
 // take iodine, bromine, peroxide and hypochlorite in water.
 func (b *Bench) iodineSpent(v *vessel, o *outcome) {
-	if v.volume() <= 0 {
+	if v.volume() <= 0 || !v.hasFamily("halogen", "peroxide", "hypochlorite", "oxidant") {
 		return
 	}
 	for _, x := range slices.Clone(v.contents) {
@@ -419,6 +420,9 @@ func (v *vessel) basic() bool {
 // neutralise sets acids against bases: carbon dioxide from carbonates, heat
 // from hydroxides, hydrogen cyanide and the like from their salts.
 func (b *Bench) neutralise(v *vessel, o *outcome) {
+	if v.acid <= trace && !v.hasFamily("mineral acid", "oxidising acid", "sulfonic acid", "carboxylic acid", "ammonium salt") {
+		return
+	}
 	for _, a := range slices.Clone(v.contents) {
 		weak := a.sp.is("carboxylic acid") && a.sp.protic > 0 && (v.aqueous() || v.hasFamily("hydroxide"))
 		if !a.sp.strongAcid() && !weak || a.mmol <= trace {
@@ -561,6 +565,9 @@ func (b *Bench) saltWater(v *vessel, mmol float64) {
 // makeReagent turns a metal and a halide into the organometallic, and an
 // amine and an organolithium into the amide.
 func (b *Bench) makeReagent(v *vessel, o *outcome) {
+	if !v.hasFamily("alkali metal", "alkaline-earth metal", "amine") {
+		return
+	}
 	for _, m := range slices.Clone(v.contents) {
 		metal := metalOf(m.sp)
 		if metal == "" || m.mmol <= trace {
@@ -746,7 +753,36 @@ func (b *Bench) waits(r *reaction, v *vessel) bool {
 		}
 		liquid = liquid || c.sp.liquid || c.sp.gas
 	}
-	return !liquid || calm && !v.heated && b.willHeat[v]
+	return !liquid || calm && !v.heated && b.willHeat[v] || b.catalystToCome(r, v)
+}
+
+// catalystToCome reports that a material named as catalyst is still to be put
+// into the vessel where a reaction without a strong base in it is to run.
+func (b *Bench) catalystToCome(r *reaction, v *vessel) bool {
+	for _, c := range r.consumes {
+		if strongBaseKind(c.sp.active) {
+			return false
+		}
+	}
+	if b.step == nil {
+		return false
+	}
+	for _, m := range b.materials {
+		if m.firstStep != 0 || !has(m.row.Role.S, "catalyst") {
+			continue
+		}
+		for _, s := range b.p.Steps[min(b.step.N, len(b.p.Steps)):] {
+			if s.Verb.Group != procedure.Transfer || len(s.To) == 0 || !strings.EqualFold(s.To[0].S, v.name) {
+				continue
+			}
+			for _, o := range s.Object {
+				if strings.EqualFold(o.S, m.name) {
+					return true
+				}
+			}
+		}
+	}
+	return false
 }
 
 // heatKind picks the class heat of a declared reaction that states none.
@@ -783,6 +819,9 @@ func (b *Bench) heatKind(r *reaction) string {
 
 // proton lets strong bases take the protic sites they meet.
 func (b *Bench) proton(v *vessel, o *outcome) {
+	if !v.active() {
+		return
+	}
 	for _, r := range slices.Clone(v.contents) {
 		if r.mmol <= trace || !strongBaseKind(r.sp.active) && r.sp.active != "acyl" && r.sp.active != "water-reactive halide" {
 			continue
@@ -796,6 +835,9 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 			}
 			if !meetsProton(r.sp, p.sp) || has(r.sp.name, "acetylide") && p.sp.name == "acetylene" {
 				continue
+			}
+			if r.sp.active == "acyl" && (p.sp.proticKind == "acid" || r.sp.is("anhydride") && !p.sp.is("amine", "aromatic amine") && !v.acidic() && !v.hasFamily("amine", "heterocyclic amine") && v.tC < 60) {
+				continue // an anhydride waits for its catalyst or for heat, and gives no heat with an acid
 			}
 			have := v.find(r.sp)
 			if have == nil || have.mmol <= trace {
@@ -865,6 +907,9 @@ func meetsProton(r, p *species) bool {
 // carbonyl lets nucleophiles and hydrides take the electrophilic sites they
 // meet when no declared reaction covers the pair.
 func (b *Bench) carbonyl(v *vessel, o *outcome) {
+	if !v.active() {
+		return
+	}
 	for _, r := range slices.Clone(v.contents) {
 		if r.mmol <= trace || r.sp.active != "carbanion" && r.sp.active != "hydride" && r.sp.active != "borane" && r.sp.active != "amide base" && r.sp.active != "ylide" {
 			continue

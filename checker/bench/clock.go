@@ -12,7 +12,7 @@ import (
 // task is a step as the clock sees it: what it needs and for how long.
 type task struct {
 	n      int
-	needs  []any // *vessel, or the name of a material
+	needs  []any // *vessel, *material
 	gives  []any
 	min    float64
 	hands  bool   // takes someone's hands all the time
@@ -32,8 +32,8 @@ func (b *Bench) touches(s *procedure.Step) []any {
 		for _, t := range ts {
 			if v := b.place(t, false); v != nil {
 				add(v)
-			} else if m := b.material(t.S); m != nil && !m.sp.is("inert gas") {
-				add(strings.ToLower(m.name))
+			} else if i := slices.IndexFunc(b.materials, func(m *material) bool { return strings.EqualFold(m.name, t.S) }); i >= 0 && !b.materials[i].sp.is("inert gas") {
+				add(b.materials[i])
 			}
 		}
 	}

@@ -41,7 +41,7 @@ func (b *Bench) isContainer(name string) bool {
 	if b.vesselNamed(name) != nil {
 		return false
 	}
-	if _, ok := b.site.Container(strings.TrimSuffix(strings.TrimSpace(strings.ToLower(name)), " waste")); ok {
+	if _, ok := b.siteContainer(strings.TrimSuffix(strings.TrimSpace(strings.ToLower(name)), " waste")); ok {
 		return true
 	}
 	if p := b.pieceNamed(name); p != nil {
@@ -54,7 +54,7 @@ func (b *Bench) isContainer(name string) bool {
 func (b *Bench) container(name string) (*substance.Container, bool) {
 	n := strings.ToLower(strings.TrimSpace(name))
 	for _, try := range []string{n, strings.TrimSuffix(n, " waste"), strings.TrimSuffix(n, " bottle"), strings.TrimSuffix(strings.TrimSuffix(n, " bottle"), " waste"), strings.TrimPrefix(strings.TrimSuffix(n, " container"), "the ")} {
-		if c, ok := b.site.Container(try); ok {
+		if c, ok := b.siteContainer(try); ok {
 			return c, true
 		}
 	}

@@ -162,7 +162,15 @@ func (b *Bench) markUsed(s *procedure.Step) {
 }
 
 func joined(ts []procedure.Text) string {
+	if len(ts) == 0 {
+		return ""
+	}
+	n := len(ts)
+	for _, t := range ts {
+		n += len(t.S)
+	}
 	var sb strings.Builder
+	sb.Grow(n)
 	for _, t := range ts {
 		sb.WriteString(t.S)
 		sb.WriteByte(' ')
@@ -1344,7 +1352,7 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 			}
 			f.StartPPM = start
 		}
-		for _, c := range b.c.MayDry(liquid.substance(), word(key, agent)) {
+		for _, c := range b.mayDry(liquid, key, agent) {
 			if f.Clash == "" {
 				f.Clash = c.Word + ": " + c.Because
 			}
@@ -1475,7 +1483,7 @@ func (b *Bench) dryLayer(s *procedure.Step, v *vessel) {
 			f.MeetsLive = v.liveMmol() > 0
 			if sol := v.solvent(); sol != nil && sol.sub != nil {
 				key, _, _ := b.c.Agent(s.With[0].S)
-				for _, c := range b.c.MayDry(sol.sub, word(key, s.With[0].S)) {
+				for _, c := range b.mayDry(sol, key, s.With[0].S) {
 					if f.Clash == "" {
 						f.Clash = c.Word + ": " + c.Because
 					}

@@ -962,7 +962,7 @@ func (b *Bench) firstOK(live []portion, l *lot, strength float64, v *vessel) boo
 					continue
 				}
 				for _, n := range q.First {
-					if b.c.Is(w.sp.sub, n) || strings.EqualFold(n, w.sp.name) {
+					if b.isA(w.sp, n) || strings.EqualFold(n, w.sp.name) {
 						good = true
 					}
 				}
@@ -972,7 +972,7 @@ func (b *Bench) firstOK(live []portion, l *lot, strength float64, v *vessel) boo
 					continue
 				}
 				for _, n := range q.NeverFirst {
-					if (b.c.Is(w.sp.sub, n) || strings.EqualFold(n, w.sp.name)) && !listed(q.First, l, b) {
+					if (b.isA(w.sp, n) || strings.EqualFold(n, w.sp.name)) && !listed(q.First, l, b) {
 						good = spared(q, v)
 					}
 				}
@@ -1010,7 +1010,7 @@ func listed(names []string, l *lot, b *Bench) bool {
 			continue
 		}
 		for _, n := range names {
-			if b.c.Is(p.sp.sub, n) || strings.EqualFold(n, p.sp.name) {
+			if b.isA(p.sp, n) || strings.EqualFold(n, p.sp.name) {
 				return true
 			}
 		}
@@ -1819,6 +1819,13 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 	wu := &WorkupFacts{Verb: "concentrate", Vessel: f.Vessel, LiveMmol: f.LiveMmol, Live: f.Vessel.Live, TemperatureC: f.TargetC, BoilingC: Missing("the solvent"), GasL: Got(0), FunnelML: Missing("the funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(0), VesselRatio: Missing("the size of the flask")}
 	if f.Rotary || v.conn == connOpen {
 		b.emit(Event{Kind: "workup", Facts: wu})
+	}
+	for _, p := range slices.Clone(v.contents) {
+		if p.sp.gas && p.mmol > trace && p.ml > 0 && p.sp.bp.Known && p.sp.bp.V < b.roomT() {
+			// a liquefied gas leaves as gas, whatever goes into the receiver
+			got := v.take(p.sp, p.mmol)
+			b.release(s, v, p.sp.name, got.mmol, "driven off "+v.name)
+		}
 	}
 	off := b.newVessel("solvent from "+v.name, nil)
 	if t, ok := s.Gives["distillate"]; ok {

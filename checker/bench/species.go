@@ -97,6 +97,9 @@ func (b *Bench) species(s *substance.Substance) *species {
 	if sp, ok := b.bySub[s.Name]; ok {
 		return sp
 	}
+	if sp := b.prototype(s); sp != nil {
+		return sp
+	}
 	if s.Declared {
 		s = b.c.Merge(s) // entries of the compendium come merged
 	}
@@ -186,6 +189,7 @@ func (b *Bench) species(s *substance.Substance) *species {
 		}
 	}
 	b.bySub[s.Name] = sp
+	b.keep(s, sp)
 	return sp
 }
 

@@ -70,7 +70,7 @@ func (sp *species) vapourAt(tC float64) (mbar float64, ok bool) {
 		return 0, false
 	}
 	if sp.antoine == nil {
-		sp.antoine = &antoine{}
+		sp.antoine = straight(sp.sub)
 		if a := sp.sub.Antoine; a != nil && (a.Form == "" || a.Form == "log10 Pa K") {
 			from, err1 := quantity.ParseAs(a.From, quantity.Temperature)
 			to, err2 := quantity.ParseAs(a.To, quantity.Temperature)
@@ -80,7 +80,7 @@ func (sp *species) vapourAt(tC float64) (mbar float64, ok bool) {
 		}
 	}
 	if k, x := tC+zeroC, sp.antoine; k > x.from && k < x.to && k+x.c > 0 {
-		return math.Pow(10, x.a-x.b/(k+x.c)) / 100, true
+		return math.Exp((x.a-x.b/(k+x.c))*math.Ln10) / 100, true
 	}
 	return sp.sub.VapourPressure(tC)
 }
@@ -140,4 +140,107 @@ func (b *Bench) find(name string) (*substance.Substance, bool) {
 		namesKept.Add(1)
 	}
 	return s, ok
+}
+
+// straight reads two points of a vapour pressure that has no Antoine equation:
+// by Clausius and Clapeyron ln p runs straight against 1/T, which a third point
+// proves. Without that proof the range is empty.
+func straight(s *substance.Substance) *antoine {
+	if s.Antoine != nil {
+		return &antoine{}
+	}
+	p0, ok0 := s.VapourPressure(0)
+	p1, ok1 := s.VapourPressure(100)
+	mid, ok2 := s.VapourPressure(50)
+	if !ok0 || !ok1 || !ok2 || p0 <= 0 || p1 <= 0 {
+		return &antoine{}
+	}
+	x := &antoine{from: 100, to: 700}
+	x.b = (math.Log10(p1) - math.Log10(p0)) / (1/zeroC - 1/(100+zeroC))
+	x.a = math.Log10(p0*100) + x.b/zeroC
+	if got := math.Pow(10, x.a-x.b/(50+zeroC)) / 100; math.Abs(got-mid) > 1e-9*mid {
+		return &antoine{}
+	}
+	return x
+}
+
+// active reports that something in a vessel takes protons or electrophiles.
+func (v *vessel) active() bool {
+	return slices.ContainsFunc(v.contents, func(p portion) bool {
+		return p.mmol > trace && (strongBaseKind(p.sp.active) || p.sp.active == "acyl" || p.sp.active == "water-reactive halide")
+	})
+}
+
+// prototypes keeps the plain figures of the compendium's entries across runs;
+// a run works on a copy.
+var prototypes sync.Map // *substance.Substance → species
+
+func (b *Bench) prototype(s *substance.Substance) *species {
+	p, ok := prototypes.Load(s)
+	if !ok {
+		return nil
+	}
+	sp := p.(species)
+	b.bySub[s.Name] = &sp
+	return &sp
+}
+
+// keep makes a fresh species a prototype, if it is an entry of the compendium.
+func (b *Bench) keep(s *substance.Substance, sp *species) {
+	if e, ok := b.find(s.Name); ok && e == s {
+		sp.entry = true
+		prototypes.Store(s, *sp)
+	}
+}
+
+// knownWords keeps whether an entry is what a word of the compendium says.
+var knownWords sync.Map // wordOf → bool
+
+type wordOf struct {
+	s    *substance.Substance
+	word string
+}
+
+// isA is Compendium.Is, worked out once for an entry and a word of the
+// compendium's own tables.
+func (b *Bench) isA(sp *species, word string) bool {
+	if !sp.entry {
+		return b.c.Is(sp.sub, word)
+	}
+	key := wordOf{sp.sub, word}
+	if is, ok := knownWords.Load(key); ok {
+		return is.(bool)
+	}
+	is := b.c.Is(sp.sub, word)
+	knownWords.Store(key, is)
+	return is
+}
+
+// knownDrying keeps what the compendium says of an entry and an agent of its
+// own table.
+var knownDrying sync.Map // wordOf → []substance.Verdict
+
+// mayDry is Compendium.MayDry, worked out once for an entry and an agent; key
+// is the agent's name in the table, empty when it is not there.
+func (b *Bench) mayDry(sp *species, key, agent string) []substance.Verdict {
+	if !sp.entry || key == "" {
+		return b.c.MayDry(sp.sub, word(key, agent))
+	}
+	k := wordOf{sp.sub, key}
+	if v, ok := knownDrying.Load(k); ok {
+		return v.([]substance.Verdict)
+	}
+	v := b.c.MayDry(sp.sub, key)
+	knownDrying.Store(k, v)
+	return v
+}
+
+// siteContainer is Site.Container, worked out once for a name.
+func (b *Bench) siteContainer(name string) (*substance.Container, bool) {
+	c, ok := b.containers[name]
+	if !ok {
+		c, _ = b.site.Container(name)
+		b.containers[name] = c
+	}
+	return c, c != nil
 }

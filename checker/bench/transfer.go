@@ -1080,6 +1080,10 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 	if p.sp.sub == nil || q.sp.sub == nil || p.mmol <= 10*trace || q.mmol <= 10*trace || p.sp == q.sp || p.maybe || q.maybe {
 		return
 	}
+	known := b.conflicts(p.sp, q.sp)
+	if len(known) == 0 {
+		return
+	}
 	key := p.sp.name + "|" + q.sp.name
 	if p.sp.name > q.sp.name {
 		key = q.sp.name + "|" + p.sp.name
@@ -1087,7 +1091,7 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 	if b.saidUnknown["clash "+key+dest.name] {
 		return
 	}
-	for _, c := range b.conflicts(p.sp, q.sp) {
+	for _, c := range known {
 		if aqueousHydroxide(p, q, dest) {
 			continue // the pair is the solid over peroxidised ether, not its solution in water
 		}
