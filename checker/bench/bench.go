@@ -120,6 +120,7 @@ type Bench struct {
 	aired                                        float64 // g of water that dried off into the air
 	openBefore                                   map[*vessel]bool
 	pairs                                        map[pairOf][]substance.Conflict
+	page                                         []pageCaution // the cautions of the page, once asked for
 	containers                                   map[string]*substance.Container
 	evidence                                     map[*vessel]bool
 	branch                                       map[*vessel]bool
@@ -149,6 +150,7 @@ func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Si
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
 		pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, openBefore: map[*vessel]bool{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats
+	b.trace.Steps, b.trace.Events = make([]StepState, 0, len(p.Steps)), make([]Event, 0, 8*len(p.Steps)+64)
 	for _, d := range p.Substances {
 		b.declare(d)
 	}

@@ -787,7 +787,7 @@ func (b *Bench) catalystToCome(r *reaction, v *vessel) bool {
 
 // heatKind picks the class heat of a declared reaction that states none.
 func (b *Bench) heatKind(r *reaction) string {
-	var hydride, carbanion, electro, metal, halide bool
+	var hydride, carbanion, electro, metal, halide, acyl bool
 	amide := true
 	for _, c := range r.consumes {
 		amide = amide && c.sp.active != "carbanion"
@@ -799,6 +799,7 @@ func (b *Bench) heatKind(r *reaction) string {
 		case c.sp.active == "metal":
 			metal = true
 		}
+		acyl = acyl || c.sp.active == "acyl"
 		electro = electro || c.sp.electro > 0
 		halide = halide || c.sp.is("alkyl halide", "aryl halide")
 	}
@@ -813,6 +814,8 @@ func (b *Bench) heatKind(r *reaction) string {
 		return "carbanion and carbonyl"
 	case carbanion:
 		return "carbanion and proton"
+	case acyl:
+		return "acyl and nucleophile"
 	}
 	return "declared"
 }

@@ -70,11 +70,7 @@ func (b *Bench) lookup(name string) *species {
 		return nil
 	}
 	s, found := b.find(name)
-	ok := found
-	if !ok {
-		s, ok = b.c.Derive(name, "", "")
-	}
-	if !ok {
+	if s == nil {
 		b.notKnown[key] = true
 		return nil
 	}

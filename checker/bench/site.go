@@ -76,6 +76,9 @@ func nearest(word string, among []string) string { return document.Nearest(word,
 func quoted(s string) string { return strconv.Quote(s) }
 
 func has(s string, words ...string) bool {
+	if s == "" {
+		return false
+	}
 	s = strings.ToLower(s)
 	for _, w := range words {
 		if strings.Contains(s, w) {

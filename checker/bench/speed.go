@@ -114,10 +114,10 @@ func (v *vessel) picture() (contents, live map[string]float64) {
 	return p.contents, p.live
 }
 
-// knownNames keeps the entries that names mean across runs, up to a number
-// that no laboratory's texts reach.
+// knownNames keeps what names mean across runs, up to a number that no
+// laboratory's texts reach: an entry, what is derived from the name, or nothing.
 var (
-	knownNames sync.Map // nameIn → *substance.Substance
+	knownNames sync.Map // nameIn → meaning
 	namesKept  atomic.Int64
 )
 
@@ -128,18 +128,30 @@ type nameIn struct {
 	name string
 }
 
-// find is Compendium.Find, worked out once for a name.
-func (b *Bench) find(name string) (*substance.Substance, bool) {
+type meaning struct {
+	s     *substance.Substance // nil when nothing is known
+	entry bool                 // of the compendium
+}
+
+// find is Compendium.Find, then Derive, worked out once for a name; the
+// substance is nil when neither knows it, entry says that it was found.
+func (b *Bench) find(name string) (s *substance.Substance, entry bool) {
 	key := nameIn{b.c, name}
-	if s, ok := knownNames.Load(key); ok {
-		return s.(*substance.Substance), true
+	if m, ok := knownNames.Load(key); ok {
+		return m.(meaning).s, m.(meaning).entry
 	}
-	s, ok := b.c.Find(name)
-	if ok && namesKept.Load() < namesToKeep {
-		knownNames.Store(key, s)
+	s, entry = b.c.Find(name)
+	if !entry {
+		var ok bool
+		if s, ok = b.c.Derive(name, "", ""); !ok {
+			s = nil
+		}
+	}
+	if namesKept.Load() < namesToKeep {
+		knownNames.Store(key, meaning{s, entry})
 		namesKept.Add(1)
 	}
-	return s, ok
+	return s, entry
 }
 
 // straight reads two points of a vapour pressure that has no Antoine equation:

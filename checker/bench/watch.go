@@ -542,7 +542,10 @@ type pageCaution struct {
 }
 
 func (b *Bench) pageCautions() []pageCaution {
-	var out []pageCaution
+	if b.page != nil {
+		return b.page
+	}
+	out := []pageCaution{}
 	for _, c := range b.p.Cautions {
 		out = append(out, pageCaution{strings.ToLower(c.About.S), strings.ToLower(c.Say.S), 0})
 	}
@@ -551,6 +554,7 @@ func (b *Bench) pageCautions() []pageCaution {
 			out = append(out, pageCaution{strings.ToLower(c.About.S), strings.ToLower(c.Say.S), s.N})
 		}
 	}
+	b.page = out
 	return out
 }
 
@@ -669,7 +673,7 @@ func (b *Bench) fillOf(v *vessel, ml float64) {
 // snapshot keeps the bench as it is after a step.
 func (b *Bench) snapshot(s *procedure.Step) {
 	line, _ := b.p.Source.Position(s.Head.Start)
-	st := StepState{Step: s.N, Line: line, Text: headOf(s), Vessels: map[string]VesselState{}}
+	st := StepState{Step: s.N, Line: line, Text: headOf(s), Vessels: make(map[string]VesselState, len(b.vessels))}
 	for _, v := range b.vessels {
 		if v.gone && v.piece == nil || v.discarded || v.bulk {
 			continue
