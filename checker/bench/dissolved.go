@@ -199,7 +199,7 @@ func (m *material) airOf() aeration {
 		return m.air
 	}
 	if m.sp.live {
-		return aeration{gone: 1, why: "a reagent that air destroys holds none"}
+		return aeration{gone: 1}
 	}
 	if has(m.row.Grade.S+" "+m.row.Origin.S+" "+m.row.KeptUnder.S+" "+m.row.Form.S, "degassed", "sparged", "nitrogen", "argon", "inert", "glovebox", "deoxygenated") {
 		return aeration{gone: 1, why: "said to be free of air"}
