@@ -250,7 +250,7 @@ func mustRead(name string, dst any) {
 }
 
 func (b *Bench) resolveReactions() {
-	for _, row := range b.p.Reactions {
+	for _, row := range b.inTurn(b.p.Reactions) {
 		r := &reaction{in: row.In.S, conversion: Missing("the conversion"), heat: Num{}, gas: row.Gas.S, done: map[*vessel]float64{}, left: map[*vessel]bool{}}
 		if row.Conversion != nil && row.Conversion.Known() {
 			r.conversion = Got(row.Conversion.Value())
@@ -284,6 +284,31 @@ func (b *Bench) resolveReactions() {
 
 // named resolves a name that stands in a reaction: a material row, then the
 // compendium; an unknown reactant is reported.
+// inTurn puts declared reactions in the order in which one makes what the next
+// consumes, whatever the order of the list.
+func (b *Bench) inTurn(rows []procedure.Reaction) []procedure.Reaction {
+	made := map[string]bool{}
+	known := func(name string) bool {
+		return made[strings.ToLower(name)] || b.material(name) != nil || b.lookup(name) != nil
+	}
+	var out []procedure.Reaction
+	rest := slices.Clone(rows)
+	for len(rest) > 0 {
+		next := slices.IndexFunc(rest, func(r procedure.Reaction) bool {
+			return !slices.ContainsFunc(r.Consumes, func(c procedure.Portion) bool { return !known(c.Name.S) })
+		})
+		if next < 0 {
+			next = 0 // consumes what nothing makes: said where it is resolved
+		}
+		for _, g := range rest[next].Gives {
+			made[strings.ToLower(g.Name.S)] = true
+		}
+		out = append(out, rest[next])
+		rest = slices.Delete(rest, next, next+1)
+	}
+	return out
+}
+
 func (b *Bench) named(t procedure.Text) *species {
 	for _, m := range b.materials {
 		if strings.EqualFold(m.name, t.S) {

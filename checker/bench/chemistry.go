@@ -878,6 +878,9 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 			if r.sp.active == "acyl" || r.sp.active == "water-reactive halide" {
 				name = "product of " + p.sp.name + " and " + r.sp.name
 			}
+			if p.sp.proticKind == "ammonium" {
+				name = "salts of " + p.sp.name
+			}
 			made := b.madeSpecies(name, used.sp.mw+30, "product")
 			made.waste.Halogenated = made.waste.Halogenated || p.sp.waste.Halogenated
 			v.put(portion{sp: made, mmol: used.mmol, g: used.g * 1.2, ml: used.ml, from: p.from})

@@ -623,7 +623,7 @@ func (b *Bench) materialEvents() {
 			raw = m.row.Amount.Raw
 		}
 		small := has(m.name+m.row.Form.S+m.row.Role.S+raw, "crystal", "starter", "initiator", "boiling", "indicator", "drying agent", "seed", "catalyst", "stone", "chip")
-		f.Needed = !small && (!m.desiccant || m.sp.is("hydroxide", "alkali metal", "saline hydride", "aluminium hydride", "mineral acid", "oxidising acid") && !b.driesWith(m)) && !m.sp.is("drying salt", "adsorbent", "filter aid", "indicator", "molecular sieve", "inert gas", "salt")
+		f.Needed = !small && !b.onlyEluent(m) && (!m.desiccant || m.sp.is("hydroxide", "alkali metal", "saline hydride", "aluminium hydride", "mineral acid", "oxidising acid") && !b.driesWith(m)) && !m.sp.is("drying salt", "adsorbent", "filter aid", "indicator", "molecular sieve", "inert gas", "salt")
 		f.Peroxide = m.sp.sub != nil && m.sp.sub.PeroxideClass != nil || m.solvent != nil && m.solvent.sub != nil && m.solvent.sub.PeroxideClass != nil
 		f.Concentrated = b.evaporated(m)
 		for _, r := range b.reactions {
@@ -759,6 +759,26 @@ func (b *Bench) declaredRatio(reagent, partner *species) (float64, bool) {
 		}
 	}
 	return 0, false
+}
+
+// onlyEluent reports a material that serves only to run a column: that is
+// given by ratio, not by amount.
+func (b *Bench) onlyEluent(m *material) bool {
+	used := false
+	for _, s := range b.p.Steps {
+		for _, ts := range [][]procedure.Text{s.Object, s.With, s.In, s.Into, s.To, s.Then, s.RinseWith} {
+			for _, t := range ts {
+				if !strings.EqualFold(t.S, m.name) {
+					continue
+				}
+				if s.Verb.Name != "chromatograph" {
+					return false
+				}
+				used = true
+			}
+		}
+	}
+	return used
 }
 
 // driesWith reports that a material is used as a drying agent.

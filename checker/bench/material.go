@@ -141,7 +141,7 @@ func (b *Bench) declare(d *procedure.Declared) {
 			if n := nearest(d.Family.S, keys); n != "" {
 				msg += ", did you mean " + quoted(n) + "?"
 			}
-			b.problem("format/value", d.Family.Span, msg, "family: ketone")
+			b.problem("format/value", d.Family.Span, msg, "family: … # one of rules/reference/families.yaml; in doubt the more reactive one, e.g. carbanion salt for an enolate")
 			return
 		}
 	}

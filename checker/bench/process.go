@@ -1821,10 +1821,10 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 		b.emit(Event{Kind: "workup", Facts: wu})
 	}
 	for _, p := range slices.Clone(v.contents) {
-		if p.sp.gas && p.mmol > trace && p.ml > 0 && p.sp.bp.Known && p.sp.bp.V < b.roomT() {
+		if p.mmol > trace && p.ml > 0 && p.sp.bp.Known && p.sp.bp.V < 10 {
 			// a liquefied gas leaves as gas, whatever goes into the receiver
 			got := v.take(p.sp, p.mmol)
-			b.release(s, v, p.sp.name, got.mmol, "driven off "+v.name)
+			b.emit(Event{Kind: "release", Facts: b.release(s, v, p.sp.name, got.mmol, "driven off "+v.name), Cause: "gas from " + v.name})
 		}
 	}
 	off := b.newVessel("solvent from "+v.name, nil)
@@ -1860,31 +1860,53 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 	b.last = v
 }
 
+// peroxideFacts tells of the peroxide former that needs a word most: one whose
+// test found peroxides, else the largest volume without a test, else the
+// largest.
 func (b *Bench) peroxideFacts(f *HeatingFacts, v *vessel) {
+	rank, most := -1, 0.0
 	for _, p := range v.contents {
-		if p.sp.sub != nil && p.sp.sub.PeroxideClass != nil && p.ml > 2 {
-			f.Peroxide, f.PeroxideML = p.sp.name, Got(p.ml)
-			if v.blur != "" {
-				f.PeroxideML = Missing(v.blur)
-			}
-			if f.Peroxides = b.foundPeroxides(p.sp); f.Peroxides {
-				f.PeroxideTested = false
-				return
-			}
-			for _, m := range b.materials {
-				if m.sp == p.sp || m.solvent == p.sp {
-					fm := b.materialFacts(m, 1)
-					limit := 12.0 // months after opening, class B and C (Cornell, appendix J, after Prudent Practices)
-					if fm.PeroxideClass == "A" {
-						limit = 3
-					}
-					old := fm.OpenedMonths.Known && fm.OpenedMonths.V > limit
-					f.PeroxideTested = f.PeroxideTested || fm.Tested || !old && (fm.Opened || fm.Inhibited)
-				}
-			}
-			return
+		if p.sp.sub == nil || p.sp.sub.PeroxideClass == nil || p.ml <= 2 {
+			continue
+		}
+		found := b.foundPeroxides(p.sp)
+		tested := !found && b.peroxideVouched(p.sp)
+		r := 0
+		switch {
+		case found:
+			r = 2
+		case !tested:
+			r = 1
+		}
+		if r < rank || r == rank && p.ml <= most {
+			continue
+		}
+		rank, most = r, p.ml
+		f.Peroxide, f.PeroxideML, f.Peroxides, f.PeroxideTested = p.sp.name, Got(p.ml), found, tested
+		if v.blur != "" {
+			f.PeroxideML = Missing(v.blur)
 		}
 	}
+}
+
+// peroxideVouched reports a clean test, a fresh bottle or an inhibitor on a row
+// of a peroxide former.
+func (b *Bench) peroxideVouched(sp *species) bool {
+	for _, m := range b.materials {
+		if m.sp != sp && m.solvent != sp {
+			continue
+		}
+		fm := b.materialFacts(m, 1)
+		limit := 12.0 // months after opening, class B and C (Cornell, appendix J, after Prudent Practices)
+		if fm.PeroxideClass == "A" {
+			limit = 3
+		}
+		old := fm.OpenedMonths.Known && fm.OpenedMonths.V > limit
+		if fm.Tested || !old && (fm.Opened || fm.Inhibited) {
+			return true
+		}
+	}
+	return false
 }
 
 // foundPeroxides reports a test of a used bottle of it that found peroxides.

@@ -244,7 +244,7 @@ func (b *Bench) fetchMaterial(l *lot, s *procedure.Step, m *material) *lot {
 	if !s.Amount.Is() && m.left <= 0 {
 		share = 1 // used again without a figure: the careful reading is the whole
 	}
-	if s.Amount != nil && (!ok || !s.Amount.Is()) && has(s.Amount.Raw, "piece", "crystal", "speck", "a little", "small", "first", "drop") && !has(s.Amount.Raw, "all") {
+	if s.Amount != nil && (!ok || !s.Amount.Is()) && has(s.Amount.Raw, "piece", "crystal", "speck", "a little", "small", "first", "drop") && !slices.Contains(strings.Fields(s.Amount.Raw), "all") {
 		share = math.Min(m.left, 0.05) // an uncounted first part: a twentieth (common practice); the rest follows
 	}
 	b.usedMaterial(m, share)
