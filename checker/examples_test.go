@@ -316,7 +316,7 @@ func TestTakingOneThingOut(t *testing.T) {
 		}, "caution/*", finding.Hold, "mmol"},
 		{"the waste route", butyllithium, func(t *testing.T, x string) []edit {
 			return []edit{{step(t, x, "discard: [aqueous layer, brine washings]"), ""}}
-		}, "waste/*", finding.Revise, "leftover_count"},
+		}, "waste/*", finding.Hold, "leftover_count"},
 		{"evacuate and refill, for a drying tube", enolate, func(t *testing.T, x string) []edit {
 			return []edit{
 				{step(t, x, "backfill: [flask, ketone flask]"), "  - guard: [flask, ketone flask]\n    with: drying tube\n"},
