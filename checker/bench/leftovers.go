@@ -939,6 +939,9 @@ func (b *Bench) wholeText() {
 		if f.Gloves == "" && has(t, "glove") {
 			f.Gloves = t
 		}
+		if f.Eyes == "" && has(t, "goggle", "safety glasses", "spectacles", "eye protection", "face shield") {
+			f.Eyes = t
+		}
 		if f.Shield == "" && has(t, "shield", "sash") {
 			f.Shield = t
 		}
