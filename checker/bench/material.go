@@ -722,15 +722,14 @@ func peroxideTest(s string) (clean, dirty bool) {
 	if has(s, "positive", "present", "blue") && !has(s, "not present", "none present", "no blue") {
 		return false, true
 	}
-	for i, w := range strings.Fields(strings.NewReplacer("<", " < ", "ppm", " ppm", "mg/L", " mg/L").Replace(s)) {
+	words := strings.Fields(strings.NewReplacer("<", " < ", "ppm", " ppm", "mg/L", " mg/L").Replace(s))
+	for i, w := range words {
 		n, err := quantity.Parse(w)
-		if err != nil || !n.Known() {
+		if err != nil || !n.Known() || i+1 >= len(words) || words[i+1] != "ppm" && !strings.HasPrefix(words[i+1], "mg/L") {
 			continue
 		}
-		rest := strings.Fields(strings.NewReplacer("<", " < ", "ppm", " ppm", "mg/L", " mg/L").Replace(s))
-		if i+1 < len(rest) && (rest[i+1] == "ppm" || strings.HasPrefix(rest[i+1], "mg/L")) {
-			return n.High < 25 || i > 0 && rest[i-1] == "<" && n.High <= 25, n.High >= 25 && !(i > 0 && rest[i-1] == "<" && n.High <= 25)
-		}
+		clean = n.High < 25 || n.High == 25 && i > 0 && words[i-1] == "<"
+		return clean, !clean
 	}
 	return true, false
 }
