@@ -1,0 +1,367 @@
+package bench
+
+import (
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+	"ketyl/checker/substance"
+	"math"
+	"slices"
+	"strings"
+)
+
+// equivalents finds the limiting reagent and sets every amount against it.
+func (b *Bench) equivalents() {
+	var lim *material
+	// the product says what it comes from
+	if p := b.p.Product; p != nil && p.From.Is() {
+		lim = b.material(p.From.S)
+	}
+	if lim == nil || !lim.mmol.Known {
+		best := math.Inf(1)
+		for _, r := range b.reactions {
+			for _, c := range r.consumes {
+				for _, m := range b.materials {
+					if m.sp == c.sp && m.mmol.Known && m.mmol.V/c.n < best {
+						best, lim = m.mmol.V/c.n, m
+					}
+				}
+			}
+		}
+	}
+	// amounts written as equivalents
+	for _, m := range b.materials {
+		q, ok := m.row.Amount.Of(quantity.Equivalents)
+		if !ok || m.mmol.Known || !q.Known() {
+			continue
+		}
+		ref := lim
+		if q.Of != "" {
+			ref = b.material(q.Of)
+		}
+		if ref == nil {
+			for _, x := range b.materials {
+				if e, ok := x.row.Amount.Of(quantity.Equivalents); ok && e.Known() && e.Value() == 1 && x.mmol.Known {
+					ref = x
+				}
+			}
+		}
+		if ref == nil || !ref.mmol.Known {
+			continue
+		}
+		row := *m.row
+		amt := quantity.Quantity{Raw: q.Raw, Dim: quantity.Amount, Low: ref.mmol.V * q.Total(), High: ref.mmol.V * q.Total(), Times: 1, Unit: "mmol"}
+		row.Amount = &procedure.Amount{All: append([]quantity.Quantity{amt}, m.row.Amount.All...), Raw: m.row.Amount.Raw, Span: m.row.Amount.Span}
+		name, orig := m.name, m.row
+		*m = *b.resolve(&row)
+		m.name, m.row = name, orig
+	}
+	if lim == nil || !lim.mmol.Known {
+		return
+	}
+	b.trace.Figures.Limiting = lim.name
+	b.trace.Figures.LimitingMmol = lim.mmol
+	for _, m := range b.materials {
+		if m.mmol.Known {
+			m.equivalents = Got(m.mmol.V / lim.mmol.V)
+		}
+	}
+}
+
+func (b *Bench) materialEvents() {
+	for _, m := range b.materials {
+		f := &MaterialEvent{Material: b.materialFacts(m, 1), Known: m.known, Nearest: m.nearest, AmountGiven: amountGiven(m.row.Amount), MismatchPct: m.mismatch, Stated: m.stated, Computed: m.computed,
+			AssayMissing: m.assayMissing, Used: m.used, TitreStated: m.row.Titrated.Is(), ExcessPct: Missing("the amounts of the reaction"), BrokenDown: m.how, Sites: Missing("the amounts of the reaction")}
+		f.TakenPercent = Missing("what the steps take of " + m.name)
+		if m.taken > 0 {
+			f.TakenPercent = Got(100 * m.taken)
+		}
+		f.Reactive = m.sp.live
+		f.SoldMolarity = m.strongestSold()
+		if m.calledAs != nil {
+			f.CalledAs, f.CalledLive = m.calledAs.name, m.calledAs.live
+		}
+		raw := ""
+		if m.row.Amount != nil {
+			raw = m.row.Amount.Raw
+		}
+		small := has(m.name+m.row.Form.S+m.row.Role.S+raw, "crystal", "starter", "initiator", "boiling", "indicator", "drying agent", "seed", "catalyst", "stone", "chip")
+		f.Needed = !small && !b.onlyEluent(m) && (!m.desiccant || m.sp.is("hydroxide", "alkali metal", "saline hydride", "aluminium hydride", "mineral acid", "oxidising acid") && !b.driesWith(m)) && !m.sp.is("drying salt", "adsorbent", "filter aid", "indicator", "molecular sieve", "inert gas", "salt")
+		f.Peroxide = m.sp.sub != nil && m.sp.sub.PeroxideClass != nil || m.solvent != nil && m.solvent.sub != nil && m.solvent.sub.PeroxideClass != nil
+		f.Concentrated = b.evaporated(m)
+		for _, r := range b.reactions {
+			for _, c := range r.consumes {
+				if c.sp != m.sp {
+					continue
+				}
+				need := math.Inf(1)
+				for _, d := range r.consumes {
+					if d.sp == c.sp {
+						continue
+					}
+					if total, known := b.planned(d.sp); known {
+						need = math.Min(need, total/d.n*c.n)
+					}
+				}
+				if have, known := b.planned(c.sp); known && !math.IsInf(need, 1) && need > 0 {
+					f.ExcessPct = Got((have - need) / need * 100)
+				}
+			}
+		}
+		if m.sp.live && m.mmol.Known {
+			sites, handed, known := 0.0, 0.0, false
+			for _, o := range b.materials {
+				if o.sp == m.sp || !o.mmol.Known || o.sp.family == "water" || o.solvent != nil && o.solvent.family == "water" {
+					continue
+				}
+				if b.usedOnlyAfterQuench(o) {
+					continue
+				}
+				if n, ok := b.declaredRatio(m.sp, o.sp); ok {
+					sites, known = sites+o.mmol.V*n*math.Max(m.sp.eq, 1), true
+					continue
+				}
+				if o.sp.protic > 0 && meetsProton(m.sp, o.sp) {
+					known = true
+					if o.sp.is("amine") && m.sp.is("organolithium") {
+						handed += o.mmol.V * o.sp.protic // makes the amide, which goes on
+					} else {
+						sites += o.mmol.V * o.sp.protic
+					}
+				}
+				if o.sp.electro > 0 && meetsSite(m.sp, o.sp) {
+					sites += o.mmol.V * o.sp.electro
+					known = true
+				}
+			}
+			sites = math.Max(sites, handed)
+			if known {
+				f.Sites = Got(sites / math.Max(m.sp.eq, 1))
+			}
+		}
+		b.ownSolvent(m)
+		span := m.row.Name.Span
+		b.emit(Event{Kind: "material", Span: span, Subject: m.name, Facts: f, Cause: "material " + m.name})
+	}
+}
+
+// ownSolvent sets a live reagent against the solvent it is written to be in,
+// unless it is known to be sold in that solvent or in one of its family.
+func (b *Bench) ownSolvent(m *material) {
+	if !m.used || m.solvent == nil || m.sp.sub == nil || m.solvent.sub == nil || !(m.sp.live || strongBaseKind(m.sp.active)) || m.sp.is("borohydride", "alkoxide", "hydroxide") {
+		return
+	}
+	for _, s := range m.sp.sub.Solutions {
+		q, err := quantity.ParseSolution(s.As)
+		if err != nil {
+			continue
+		}
+		if o := b.lookup(q.Solvent); o != nil && o.family == m.solvent.family {
+			return
+		}
+	}
+	for _, c := range b.c.Clash(m.sp.sub, m.solvent.sub) {
+		if c.By == "chart" {
+			continue
+		}
+		f := &ContactFacts{A: m.sp.name, B: m.solvent.name, FamilyA: m.sp.family, FamilyB: m.solvent.family, Consequence: word(c.Because, c.Consequence), Severe: true, Kind: "own solvent", Vessel: b.facts(nil), Source: c.Source, TemperatureC: Got(b.roomT())}
+		f.Vessel.Name = "its bottle"
+		b.emit(Event{Kind: "contact", Span: m.row.Name.Span, Facts: f, Subject: m.name + " in " + m.solvent.name, Cause: "contact " + m.sp.name + "|" + m.solvent.name})
+		return
+	}
+}
+
+// strongestSold is the highest molarity among the solutions that the
+// compendium knows to be sold or usual; not known when it names none.
+func (m *material) strongestSold() Num {
+	out := Missing("the strengths that " + m.name + " is sold at")
+	if m.sp.sub == nil || m.sp.mw <= 0 {
+		return out
+	}
+	if m.solvent != nil && m.solvent.family == "water" {
+		return out
+	}
+	for _, s := range m.sp.sub.Solutions {
+		q, err := quantity.ParseSolution(s.As)
+		if err != nil || !q.Strength.Known() {
+			continue
+		}
+		v := 0.0
+		switch q.Strength.Dim {
+		case quantity.Molarity:
+			v = q.Strength.Max()
+		case quantity.Fraction:
+			rho := 1.0
+			if s.Density != nil {
+				rho = *s.Density
+			}
+			v = q.Strength.Max() * rho / m.sp.mw * 1000
+		}
+		if v > out.V {
+			out = Got(v)
+		}
+	}
+	return out
+}
+
+// declaredRatio is how many mol of the first a mol of the second takes by a
+// declared reaction.
+func (b *Bench) declaredRatio(reagent, partner *species) (float64, bool) {
+	for _, r := range b.reactions {
+		var n, d float64
+		for _, c := range r.consumes {
+			if c.sp == reagent {
+				n = c.n
+			}
+			if c.sp == partner {
+				d = c.n
+			}
+		}
+		if n > 0 && d > 0 {
+			return n / d, true
+		}
+	}
+	return 0, false
+}
+
+// onlyEluent reports a material that serves only to run a column: that is
+// given by ratio, not by amount.
+func (b *Bench) onlyEluent(m *material) bool {
+	used := false
+	for _, s := range b.p.Steps {
+		for _, ts := range [][]procedure.Text{s.Object, s.With, s.In, s.Into, s.To, s.Then, s.RinseWith} {
+			for _, t := range ts {
+				if !strings.EqualFold(t.S, m.name) {
+					continue
+				}
+				if s.Verb.Name != "chromatograph" {
+					return false
+				}
+				used = true
+			}
+		}
+	}
+	return used
+}
+
+// driesWith reports that a material is used as a drying agent.
+func (b *Bench) driesWith(m *material) bool {
+	if has(m.row.Role.S, "drying", "desiccant") {
+		return true
+	}
+	for _, s := range b.p.Steps {
+		if s.Verb.Name != "dry" && s.Verb.Name != "distil" {
+			continue
+		}
+		for _, t := range s.With {
+			if strings.EqualFold(t.S, m.name) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// amountGiven reports a figure or a word of the trade; "one small piece" is
+// neither.
+func amountGiven(a *procedure.Amount) bool {
+	if a == nil {
+		return false
+	}
+	for _, q := range a.All {
+		if q.Dim == quantity.Count && !has(q.Raw, "drop", "equiv") {
+			continue
+		}
+		return true
+	}
+	return false
+}
+
+// usedOnlyAfterQuench reports that a material first comes in with or after the
+// quench.
+func (b *Bench) usedOnlyAfterQuench(m *material) bool {
+	q := 0
+	for _, s := range b.p.Steps {
+		switch s.Verb.Name {
+		case "quench", "destroy", "extract", "wash", "separate", "filter", "concentrate":
+			if q == 0 {
+				q = s.N
+			}
+		}
+	}
+	if q == 0 {
+		return m.firstStep == 0
+	}
+	return m.firstStep == 0 || m.firstStep >= q
+}
+
+func (b *Bench) evaporated(m *material) bool {
+	for _, e := range b.trace.Events {
+		h, ok := e.Facts.(*HeatingFacts)
+		if !ok || h.Verb != "concentrate" && h.Verb != "distil" {
+			continue
+		}
+		if slices.Contains(h.Vessel.Contents, m.sp.name) || m.solvent != nil && slices.Contains(h.Vessel.Contents, m.solvent.name) {
+			return true
+		}
+	}
+	return false
+}
+
+func (b *Bench) yield(f *ProcedureFacts) {
+	p := b.p.Product
+	if p == nil {
+		return
+	}
+	mw := 0.0
+	if p.Formula.Is() {
+		if x, err := substance.ParseFormula(p.Formula.S); err == nil {
+			mw = x.Mass()
+		} else {
+			b.problem("format/value", p.Formula.Span, "found "+quoted(p.Formula.S)+" as a formula: "+err.Error(), "formula: C11H16O")
+		}
+	}
+	if mw == 0 {
+		if sp := b.lookup(p.Name.S); sp != nil {
+			mw = sp.mw
+		}
+	}
+	f.MeltingOffK = Missing("the melting point of the product")
+	if m := p.Melting; m != nil && m.Known() {
+		if sp := b.lookup(p.Name.S); sp != nil && sp.fp.Known && sp.sub != nil && !sp.liquid {
+			switch {
+			case m.High < sp.fp.V:
+				f.MeltingOffK = Got(m.High - sp.fp.V)
+			case m.Low > sp.fp.V:
+				f.MeltingOffK = Got(m.Low - sp.fp.V)
+			default:
+				f.MeltingOffK = Got(0)
+			}
+		}
+	}
+	per := 1.0
+	if lim := f.LimitingMmol; lim.Known && mw > 0 {
+		f.TheoreticalG = Got(lim.V * per * mw / 1000)
+		// a partner that runs short earlier in the chain limits the product,
+		// whatever the text says it comes from
+		made := 0.0
+		for _, v := range b.vessels {
+			for _, q := range v.contents {
+				if b.isProduct(q.sp) {
+					made += q.mmol
+				}
+			}
+		}
+		if made > 0.01*lim.V && made < 0.9*lim.V && len(b.reactions) > 0 {
+			f.TheoreticalG = Num{V: made * mw / 1000, Known: true, Assumed: "what the bench makes of the declared reactions: a partner runs short"}
+		}
+	}
+	if q, ok := p.Expected.Of(quantity.Mass); ok && q.Known() {
+		f.ExpectedG = Got(q.Value())
+		if f.TheoreticalG.Known && f.TheoreticalG.V > 0 {
+			f.YieldPercent = Got(q.High / f.TheoreticalG.V * 100)
+		}
+	}
+	if p.Yield != nil && p.Yield.Known() && p.Yield.Dim == quantity.Fraction {
+		f.StatedYield = Got(p.Yield.High * 100)
+	}
+}

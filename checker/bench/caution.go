@@ -1,0 +1,192 @@
+package bench
+
+import (
+	"ketyl/checker/finding"
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+	"strings"
+)
+
+// act notes an act that has a hazard of its own, at this step.
+func (b *Bench) act(topic, of string) { b.actAt(topic, of, b.step) }
+
+func (b *Bench) actAt(topic, of string, s *procedure.Step) {
+	if topic == "ether vapour" && of == "" {
+		return
+	}
+	n, span := 0, finding.Span{}
+	if s != nil {
+		n, span = s.N, s.Head
+	}
+	b.hazards = append(b.hazards, hazard{topic: topic, of: of, step: n, span: span, mmol: Missing("the amount"), act: true})
+}
+
+// hazard is something that calls for a caution on the page.
+type hazard struct {
+	topic  string
+	of     string
+	step   int
+	span   finding.Span
+	mmol   Num
+	codes  []string
+	act    bool
+	amount string
+}
+
+// meetHazards notes the hazards of a substance when a step handles it.
+func (b *Bench) meetHazards(sp *species, p portion, s *procedure.Step) {
+	if sp.sub == nil || p.mmol <= 10*trace {
+		return
+	}
+	seen := map[string]bool{}
+	add := func(topic string) {
+		if topic == "" || seen[topic] {
+			return
+		}
+		seen[topic] = true
+		h := hazard{topic: topic, of: sp.name, step: s.N, span: s.Head, mmol: Got(p.mmol), codes: sp.codes}
+		h.amount = quantity.Format(p.mmol, quantity.Amount)
+		if m := b.material(p.from); m != nil && !m.mmol.Known && m.sp == sp {
+			h.mmol, h.amount = Missing("the amount of "+m.name), "an unstated amount"
+		} else if sp.mw > 0 && p.mmol > 0 {
+			h.amount += " (" + quantity.Format(p.mmol*sp.mw/1000, quantity.Mass) + ")"
+		}
+		b.hazards = append(b.hazards, h)
+	}
+	for _, c := range sp.sub.Cautions {
+		if c == "oxidiser" && has(sp.name, "sulfuric acid") {
+			continue // corrosive is its topic at this use
+		}
+		if c == "water-reactive" && sp.coarse || c == "pyrophoric" && !sp.pyro() {
+			continue
+		}
+		if c == "ether vapour" && !sp.liquid {
+			continue // the ether's own row calls for it
+		}
+		add(c)
+	}
+	if sp.pyro() && sp.live {
+		add("pyrophoric")
+	}
+	if sp.waterReactive() {
+		add("water-reactive")
+	}
+	if sp.name == "acetylene" {
+		add("metal acetylide")
+	}
+}
+
+// cautions on the page, with the step they stand at (0 for the head).
+type pageCaution struct {
+	about, say string
+	step       int
+}
+
+func (b *Bench) pageCautions() []pageCaution {
+	if b.page != nil {
+		return b.page
+	}
+	out := []pageCaution{}
+	for _, c := range b.p.Cautions {
+		out = append(out, pageCaution{strings.ToLower(c.About.S), strings.ToLower(c.Say.S), 0})
+	}
+	for _, s := range b.p.Steps {
+		for _, c := range s.Cautions {
+			out = append(out, pageCaution{strings.ToLower(c.About.S), strings.ToLower(c.Say.S), s.N})
+		}
+	}
+	b.page = out
+	return out
+}
+
+// judgeCautions sets each hazard against the cautions on the page.
+func (b *Bench) judgeCautions() {
+	page := b.pageCautions()
+	first := map[string]hazard{}
+	var order []string
+	for _, h := range b.hazards {
+		key := h.topic + "|" + strings.ToLower(h.of)
+		if old, ok := first[key]; ok {
+			if h.mmol.Known && (!old.mmol.Known || h.mmol.V > old.mmol.V) {
+				old.mmol, old.amount = h.mmol, h.amount
+			}
+			if h.step < old.step {
+				old.step, old.span = h.step, h.span
+			}
+			first[key] = old
+			continue
+		}
+		first[key] = h
+		order = append(order, key)
+	}
+	unnamed := map[string][]string{}
+	var all []*HazardFacts
+	for _, key := range order {
+		h := first[key]
+		t, ok := b.ref.topics[h.topic]
+		if !ok {
+			continue
+		}
+		f := &HazardFacts{Topic: h.topic, Of: h.of, Amount: h.amount, Mmol: h.mmol, CautionAt: Missing("a caution about " + h.topic), Grave: t.Grave, Codes: h.codes,
+			ReadyText: strings.ReplaceAll(t.Ready, "{of}", h.of)}
+		f.Act = h.act
+		general := false
+		for _, c := range page {
+			topic := c.about == h.topic || has(c.about, h.topic) || h.topic != "" && c.about != "" && has(h.topic, c.about) && len(c.about) > 4
+			words := has(c.say, t.Words...) || has(c.about, t.Words...)
+			if !topic && !words {
+				if has(c.say, "careful", "caution", "hazard", "dangerous") && len(c.say) < 60 {
+					general = true
+				}
+				continue
+			}
+			if topic && c.say == "" {
+				continue
+			}
+			if !f.Present || float64(c.step) < f.CautionAt.V {
+				f.CautionAt = Got(float64(c.step))
+			}
+			f.Present = true
+			if c.step <= h.step {
+				f.Before = true
+			}
+			stem := strings.ToLower(h.of)
+			if has(c.say, stem) || b.otherName(c.say, h.of) || c.step == h.step || h.act {
+				f.Names = true
+			}
+		}
+		f.General = general && !f.Present
+		if !f.Present || !f.Names {
+			unnamed[h.topic] = append(unnamed[h.topic], h.of)
+		}
+		all = append(all, f)
+		b.emit(Event{Kind: "hazard", Step: h.step, Span: h.span, Subject: h.topic + ": " + h.of, Facts: f, Cause: "caution " + h.topic})
+	}
+	for _, f := range all {
+		f.All = unnamed[f.Topic]
+	}
+}
+
+// otherName reports that a text calls a substance by another of its names.
+func (b *Bench) otherName(text, name string) bool {
+	sp := b.lookup(name)
+	if sp == nil || sp.sub == nil {
+		return false
+	}
+	for _, n := range sp.sub.Names {
+		if len(n) > 2 && has(text, strings.ToLower(n)) {
+			return true
+		}
+	}
+	for _, w := range strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return r == ' ' || r == '-' || r == '(' || r == ')' }) {
+		if len(w) > 5 && has(text, w) {
+			return true
+		}
+	}
+	for _, m := range b.materials {
+		if m.sp == sp && has(text, strings.ToLower(m.name)) {
+			return true
+		}
+	}
+	return false
+}

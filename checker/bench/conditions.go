@@ -1,0 +1,342 @@
+package bench
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+)
+
+// bathRange is what a bath can give, °C, by words in its name; common
+// practice (cooling-bath sheets of university laboratories).
+var bathRanges = []struct {
+	word      string
+	low, high float64
+	water     bool
+	ice       bool
+}{
+	{"liquid nitrogen", -196, -196, false, false},
+	{"dry ice", -78, -40, false, false},
+	{"acetone-dry", -78, -40, false, false}, {"co2/acetone", -78, -40, false, false}, {"co2", -78, -40, false, false},
+	{"cryocool", -100, 20, false, false}, {"cryostat", -90, 100, false, false}, {"chiller", -40, 60, false, false},
+	{"ice-salt", -20, -5, true, true}, {"ice / salt", -20, -5, true, true}, {"ice/salt", -20, -5, true, true}, {"ice and salt", -20, -5, true, true}, {"salt", -20, -5, true, true},
+	{"ice", 0, 10, true, true},
+	{"cold water", 5, 20, true, false}, {"tap water", 8, 45, true, false}, {"warm water", 20, 60, true, false}, {"running water", 8, 20, true, false},
+	{"steam", 95, 100, true, false}, {"water", 5, 98, true, false},
+	{"oil", 20, 220, false, false}, {"silicone", 20, 220, false, false}, {"sand", 30, 350, false, false},
+	{"mantle", 30, 400, false, false}, {"heating block", 25, 350, false, false}, {"metal block", 25, 350, false, false}, {"aluminium block", 25, 350, false, false}, {"bead", 25, 250, false, false},
+	{"hot plate", 30, 350, false, false}, {"hotplate", 30, 350, false, false}, {"heat gun", 100, 600, false, false}, {"burner", 200, 1200, false, false}, {"flame", 200, 1200, false, false}, {"oven", 30, 250, false, false},
+	{"room temperature", 18, 28, false, false}, {"cold room", 2, 8, false, false}, {"refrigerator", 2, 8, false, false}, {"freezer", -25, -15, false, false},
+}
+
+func (b *Bench) blankHeating(f *HeatingFacts, v *vessel) {
+	f.TargetC, f.BathC = Missing("the temperature"), Missing("the bath temperature")
+	f.BathLowC, f.BathHighC = Missing("what bath is used"), Missing("what bath is used")
+	f.Minutes = Missing("how long")
+	f.FreezesC, f.AboveBoilK = Missing("the solvent"), Missing("the bath temperature")
+	f.PressureBar, f.HalfLifeMin, f.LostPercent = Missing("the size of "+v.name), Missing("the half-life of the reagent in this solvent"), Missing("the half-life of the reagent in this solvent")
+	f.ContractionML, f.TrapColdC, f.VolumeOffML = Missing("the size of "+v.name), b.trapC, Missing("the volume")
+	f.Reachable = true
+}
+
+func (b *Bench) bathText(s *procedure.Step) string {
+	t := s.Bath.S
+	if t == "" {
+		for _, x := range slices.Concat(s.In, s.With) {
+			if p := b.pieceNamed(x.S); p != nil {
+				p.used = true
+				t = word(p.kind, x.S) + " " + p.row.Fill.S
+				continue
+			}
+			t += " " + x.S
+		}
+	} else if p := b.pieceNamed(t); p != nil {
+		p.used = true
+		t = p.kind + " " + p.row.Fill.S
+	}
+	return strings.TrimSpace(t)
+}
+
+// condition changes or holds the temperature of a vessel.
+func (b *Bench) condition(s *procedure.Step, v *vessel) {
+	if v == nil {
+		return
+	}
+	verb := s.Verb.Name
+	f := &HeatingFacts{Verb: verb, Vessel: b.facts(v)}
+	b.blankHeating(f, v)
+	f.LiveMmol = v.liveMmol()
+	bath := b.bathText(s)
+	if bath == "" && s.At != nil && s.At.Word != "" {
+		bath = s.At.Word
+	}
+	f.Bath = bath
+	f.Flame = has(bath, "flame", "burner", "heat gun")
+	for _, r := range bathRanges {
+		if bath != "" && has(bath, r.word) {
+			f.BathLowC, f.BathHighC = Got(r.low), Got(r.high)
+			f.WaterBath, f.Ice = r.water, r.ice
+			break
+		}
+	}
+	if f.BathLowC.Known && f.BathLowC.V <= -40 {
+		b.cryogenUsed = true
+		b.act("cryogen", bath)
+	}
+	if m := minutes(s); m.Known {
+		f.Minutes = m
+	} else if verb == "reflux" || verb == "stir" || verb == "stand" || verb == "heat" {
+		f.Minutes = Missing("how long to " + verb)
+	}
+	start := v.tC
+	target := math.NaN()
+	pick := func(fig *procedure.Figure) {
+		if fig != nil && fig.Known() && fig.Dim == quantity.Temperature && math.IsNaN(target) {
+			target = fig.Value()
+		}
+	}
+	pick(s.ToTemp)
+	pick(s.At)
+	bp, bpOK := v.bubblePoint(Atm)
+	if s.Pressure != nil && s.Pressure.Known() {
+		bp, bpOK = v.bubblePoint(s.Pressure.Value())
+	} else if s.Vacuum != nil && s.Vacuum.Known() {
+		bp, bpOK = v.bubblePoint(s.Vacuum.Value())
+	}
+	if verb == "reflux" || math.IsNaN(target) && (has(bath, "reflux") || has(s.Rate.S, "reflux")) {
+		v.refluxed = true
+		if s.At != nil && s.At.Known() {
+			f.BathC = Got(s.At.Value())
+		}
+		if bpOK {
+			target = bp
+		}
+		if s.Coolant.Is() {
+			v.coolant = true
+		}
+		if !v.condenser && s.Condenser.Is() {
+			v.condenser = true
+		}
+		for _, p := range b.pieces {
+			if (p.class == "condenser" || p.class == "air condenser") && p.on == nil && !b.fittedLater(p) {
+				v.condenser = true // listed, and nowhere else to go
+				v.airCondenser = v.airCondenser || p.class == "air condenser"
+				p.used = true
+			}
+		}
+		f.Vessel.Condenser, f.Vessel.Coolant = v.condenser, v.coolant
+		if v.peakFill > 0 {
+			f.Vessel.Fill = v.fill()
+		}
+	}
+	if math.IsNaN(target) {
+		switch {
+		case f.BathLowC.Known && verb == "cool":
+			target = f.BathLowC.V
+		case f.Ice:
+			target = 0
+		case verb == "cool" && bath == "" && start > b.roomT() && !f.Minutes.Known:
+			target = b.roomT() // cooled, with neither bath nor figure
+		case verb == "warm" && has(bath, "warm", "hot", "water"):
+			target = 40 // a warm bath without a figure
+		case has(bath, "room temperature", "ambient"), verb == "warm" && bath == "":
+			target = b.roomT()
+		case verb == "heat" && bath != "" && f.BathHighC.Known:
+			if f.WaterBath {
+				target = math.Min(f.BathHighC.V, 60)
+			}
+		}
+	}
+	if math.IsNaN(target) && verb == "cool" && bath == "" && start > b.roomT()+20 && f.Minutes.Known {
+		// left to the air: half the difference is gone in about ten minutes
+		// (time constant of a small flask about 15 min, from memory)
+		target = b.roomT() + (start-b.roomT())*math.Exp(-f.Minutes.V/15)
+	}
+	if !math.IsNaN(target) {
+		f.TargetC = Got(target)
+		if verb == "reflux" && !bpOK {
+			f.TargetC = Missing("the solvent in " + v.name)
+		}
+		if f.BathLowC.Known && verb != "reflux" {
+			low, high := target, target
+			if s.ToTemp != nil && s.ToTemp.Known() {
+				low, high = s.ToTemp.Low, s.ToTemp.High
+				if math.IsInf(low, 0) {
+					low = high
+				}
+				if math.IsInf(high, 0) {
+					high = low
+				}
+			}
+			f.Reachable = high >= f.BathLowC.V-3 && low <= f.BathHighC.V+3
+			if verb == "cool" {
+				f.Reachable = high >= f.BathLowC.V-3
+			}
+		}
+		if f.BathLowC.Known && verb == "reflux" && bpOK {
+			f.Reachable = f.BathHighC.V >= bp
+		}
+		if sol := v.solvent(); sol != nil && sol.fp.Known && v.volume() > 0 {
+			f.FreezesC = sol.fp
+			f.Frozen = target < sol.fp.V && v.volumeShare(sol) > 0.8
+			if has(bath, "liquid nitrogen") && target > -150 && sol.fp.V > -196 {
+				f.Frozen = true // the bath is at −196 °C, whatever is asked
+				f.TargetC.Assumed = ""
+			}
+			if verb == "degas" {
+				f.Frozen = false
+			}
+		}
+		if f.BathC.Known && bpOK {
+			f.AboveBoilK = Got(f.BathC.V - bp)
+		} else if bpOK && verb == "heat" && s.At != nil && s.At.Known() {
+			f.AboveBoilK = Got(s.At.Value() - bp)
+		}
+		b.hold(v, f, target, s)
+		if target < start-5 {
+			b.coolBack(v, f, start, target, s)
+		}
+		v.tC, v.tKnown = target, true
+	}
+	if has(s.Until.S, "gone", "evaporated", "boiled off", "driven off", "has left") {
+		// a condensed gas is left to boil away
+		var gone outcome
+		for _, p := range slices.Clone(v.contents) {
+			if p.sp.gas && p.ml > 0 {
+				keep := 0.0
+				if has(s.Until.S, "nearly", "most", "almost") {
+					keep = 0.02 // a remainder that nobody has measured
+				}
+				got := v.take(p.sp, p.mmol*(1-keep))
+				gone.addGas(p.sp.name, got.mmol)
+				v.tC = b.roomT()
+			}
+		}
+		b.releases(s, v, gone, "boiling away from "+v.name, nil)
+	}
+	if v.conn == connSealed && !math.IsNaN(target) && target > v.sealT+5 {
+		if verb != "stir" && verb != "stand" || target > b.roomT()+5 {
+			b.closure(v, word(map[bool]string{true: "cold then warmed", false: "heated"}[v.sealT < 10 && target < 40], "heated"), s)
+		}
+	}
+	f.Closed = !v.vented()
+	if h := v.headspace(); h.Known && !math.IsNaN(target) {
+		f.PressureBar = Num{V: PressureBar(h.V, start, target, v.sealGasMmol, v.vapourMbar(start), v.vapourMbar(target)), Known: true, Assumed: h.Assumed}
+	}
+	if v.conn == connGas && !v.vented() && !math.IsNaN(target) && target > start+10 {
+		b.closure(v, "heated", s)
+	}
+	if f.TargetC.Known && f.TargetC.V <= -186 && (v.gasName == "argon" && v.closed() || v.conn == connOpen || v.conn == connTube) && has(bath, "nitrogen") {
+		f.CondensesGas = "oxygen"
+		if v.gasName == "argon" && v.closed() {
+			f.CondensesGas = "argon"
+		}
+	}
+	f.FlowKept = v.flow || s.Flow != nil || has(s.Note.S, "flow", "stream", "positive pressure")
+	f.Unattended = f.Minutes.Known && f.Minutes.V >= 600
+	if f.TargetC.Known && v.liveMmol() > 0 && f.TargetC.V < start-30 && len(v.traces) == 0 {
+		_ = start
+	}
+	if verb == "reflux" || verb == "heat" || verb == "irradiate" || verb == "warm" {
+		v.heated = true
+	}
+	o := b.react(v)
+	b.emit(Event{Kind: "heating", Facts: f})
+	b.releases(s, v, o, verb+"ing "+v.name, nil)
+	b.refreshBudget(v, s)
+}
+
+func (v *vessel) volumeShare(sp *species) float64 {
+	if t := v.volume(); t > 0 {
+		var ml float64
+		for _, p := range v.contents {
+			if p.sp == sp {
+				ml += p.ml
+			}
+		}
+		return ml / t
+	}
+	return 0
+}
+
+
+// hold looks at what a temperature costs a reagent: its half-life in the
+// solvent there, by the nearest published point at or below the temperature
+// (rate doubling per 10 K above it, the usual rule, common practice).
+func (b *Bench) hold(v *vessel, f *HeatingFacts, tC float64, s *procedure.Step) {
+	for _, p := range v.live() {
+		if p.sp.sub == nil || len(p.sp.sub.Stability) == 0 {
+			continue
+		}
+		bestGap := math.Inf(1)
+		var half float64
+		var found bool
+		for _, h := range p.sp.sub.Stability {
+			sol := b.lookup(h.In)
+			if sol == nil || v.find(sol) == nil || v.volumeShare(sol) < 0.2 {
+				continue
+			}
+			at, err1 := quantity.ParseAs(h.At, quantity.Temperature)
+			life, err2 := quantity.ParseAs(h.HalfLife, quantity.Time)
+			if err1 != nil || err2 != nil {
+				continue
+			}
+			if gap := math.Abs(at.Value() - tC); gap < bestGap {
+				bestGap = gap
+				half = life.Value() * math.Pow(2, (at.Value()-tC)/10)
+				found = true
+			}
+		}
+		if !found {
+			continue
+		}
+		f.Reagent = p.sp.name
+		f.HalfLifeMin = Num{V: half, Known: true, Assumed: "nearest published half-life, rate doubled per 10 K"}
+		if f.Minutes.Known {
+			f.LostPercent = Num{V: 100 * (1 - math.Pow(0.5, f.Minutes.V/half)), Known: true, Assumed: f.HalfLifeMin.Assumed}
+		} else {
+			f.LostPercent = Missing("how long it is held at this temperature")
+		}
+		return
+	}
+}
+
+func (b *Bench) coolBack(v *vessel, f *HeatingFacts, from, to float64, s *procedure.Step) {
+	h := v.headspace()
+	if !h.Known {
+		f.ContractionML = Missing(h.Ask)
+	} else {
+		y1 := math.Min(0.95, v.vapourMbar(from)/Atm)
+		y2 := math.Min(0.95, v.vapourMbar(to)/Atm)
+		f.ContractionML = Num{V: Contraction(h.V, from, to, y1, y2), Known: true, Assumed: h.Assumed}
+	}
+	f.DrawsBack = v.conn == connGas && has(v.outlet, "bubbler", "oil", "mercury") || v.scrub != nil && v.scrub.suck
+}
+
+func (b *Bench) confirm(s *procedure.Step, v *vessel) {
+	if v == nil {
+		v = b.last
+	}
+	if v == nil {
+		return
+	}
+	text := joined(s.Object) + s.Until.S + joined(s.Signs)
+	if has(text, "gas", "bubbl", "no more", "end", "quench", "gone", "complete") {
+		v.endSeen = true
+	}
+	if has(text, "initiat", "start", "begin", "reaction has", "under way", "underway") {
+		v.initiated = true
+	}
+}
+
+func (b *Bench) sample(s *procedure.Step, v *vessel) {
+	if v == nil {
+		return
+	}
+	if has(s.By.S, "syringe", "cannula", "needle") || b.guarded(s) || v.conn == connOpen {
+		return
+	}
+	v.swapped = s.N
+}

@@ -1,0 +1,132 @@
+package bench
+
+import (
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+	"strings"
+)
+
+// clashes reports pairs that should not meet, of what comes in and what is
+// there.
+func (b *Bench) clashes(s *procedure.Step, l *lot, dest *vessel) {
+	for _, p := range l.portions {
+		for _, q := range dest.contents {
+			b.clash(s, p, q, dest, false)
+		}
+	}
+	for i, p := range l.portions {
+		for _, q := range l.portions[i+1:] {
+			if p.from != q.from {
+				b.clash(s, p, q, dest, false)
+			}
+		}
+	}
+}
+
+func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool) {
+	if p.sp.sub == nil || q.sp.sub == nil || p.mmol <= 10*trace || q.mmol <= 10*trace || p.sp == q.sp || p.maybe || q.maybe {
+		return
+	}
+	known := b.conflicts(p.sp, q.sp)
+	if len(known) == 0 {
+		return
+	}
+	key := p.sp.name + "|" + q.sp.name
+	if p.sp.name > q.sp.name {
+		key = q.sp.name + "|" + p.sp.name
+	}
+	if b.saidUnknown["clash "+key+dest.name] {
+		return
+	}
+	for _, c := range known {
+		if aqueousHydroxide(p, q, dest) {
+			continue // the pair is the solid over peroxidised ether, not its solution in water
+		}
+		if b.soldIn(p, q) || b.soldIn(q, p) || p.sp.is("alkoxide") && q.sp.is("alcohol") || q.sp.is("alkoxide") && p.sp.is("alcohol") {
+			continue // a solution and its own solvent
+		}
+		if c.By == "chart" {
+			continue // the chart is for waste: it sets every reagent against every solvent
+		}
+		b.saidUnknown["clash "+key+dest.name] = true
+		f := &ContactFacts{A: p.sp.name, B: q.sp.name, FamilyA: p.sp.family, FamilyB: q.sp.family, Consequence: c.Consequence, Severe: c.Grave, Vessel: b.facts(dest), Source: c.Source, TemperatureC: Num{V: dest.tC, Known: true}}
+		switch c.By {
+		case "pair":
+			f.Kind = "specific pair"
+		default:
+			f.Kind = "keep from"
+		}
+		if c.Because != "" {
+			f.Consequence = c.Because
+		}
+		f.Intended = b.oxidation(p, q, dest) || quench || b.intended(p.sp, q.sp) || s.Verb.Group == procedure.Finish
+		b.emit(Event{Kind: "contact", Facts: f, Subject: p.sp.name + " with " + q.sp.name, Cause: "contact " + key})
+		break
+	}
+}
+
+// soldIn reports that one of two is bought as a solution in the other.
+func (b *Bench) soldIn(p, q portion) bool {
+	m := b.material(p.from)
+	return m != nil && m.solvent == q.sp && m.sp == p.sp
+}
+
+func aqueousHydroxide(p, q portion, dest *vessel) bool {
+	h := p.sp
+	if !h.is("hydroxide") {
+		h = q.sp
+	}
+	return h.is("hydroxide") && (p.sp.is("ether") || q.sp.is("ether")) && (dest.aqueous() || strings.Contains(p.from+q.from, "solution") || dest.find(h) == nil && p.from != "")
+}
+
+// oxidation reports dilute peroxide dripped into what it is meant to oxidise:
+// a borane's adduct, or the partner of a declared reaction.
+func (b *Bench) oxidation(p, q portion, dest *vessel) bool {
+	x := p.sp
+	if !x.is("peroxide") {
+		x = q.sp
+	}
+	if !x.is("peroxide") {
+		return false
+	}
+	for _, m := range b.materials {
+		if m.sp == x && m.row.Solution != nil && m.row.Solution.Strength.Dim == quantity.Fraction && m.row.Solution.Strength.Value() > 0.35 {
+			return false
+		}
+	}
+	for _, c := range dest.contents {
+		if c.sp.is("borane", "trialkylborane") || has(c.sp.name, "borane", "borinate", "boronate", "boryl") {
+			return true
+		}
+	}
+	for _, r := range b.reactions {
+		for _, c := range r.consumes {
+			if c.sp == x {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// intended reports a pair that the procedure means to bring together: a
+// declared reaction, or a reagent with what it is made from or made for.
+func (b *Bench) intended(x, y *species) bool {
+	for _, r := range b.reactions {
+		var a, c bool
+		for _, s := range r.consumes {
+			a = a || s.sp == x
+			c = c || s.sp == y
+		}
+		if a && c {
+			return true
+		}
+	}
+	if x.is(halideFamilies...) && metalOf(y) != "" || y.is(halideFamilies...) && metalOf(x) != "" {
+		return true
+	}
+	reagent := func(a, c *species) bool {
+		return strongBaseKind(a.active) && (c.electro > 0 && meetsSite(a, c) || c.protic > 0 && c.family != "water" && meetsProton(a, c))
+	}
+	return reagent(x, y) || reagent(y, x)
+}

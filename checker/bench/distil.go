@@ -1,0 +1,278 @@
+package bench
+
+import (
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+	"slices"
+)
+
+// steam takes what is volatile with steam over, and leaves salts and solids.
+func (b *Bench) steam(s *procedure.Step, v *vessel) {
+	name := "distillate of " + v.name
+	residue := ""
+	for _, k := range s.GivesOrder {
+		if k == "residue" {
+			residue = s.Gives[k].S
+		} else {
+			name = s.Gives[k].S
+		}
+	}
+	w := b.newVessel(name, nil)
+	w.kind, w.class, w.origin = "distillate", "layer", v.name
+	for _, p := range slices.Clone(v.contents) {
+		solid := p.sp.sub != nil && p.sp.sub.Phase == "solid"
+		if (p.sp.liquid || b.isProduct(p.sp) && !solid) && !p.sp.strongAcid() {
+			w.put(v.take(p.sp, p.mmol))
+		}
+	}
+	w.product = !v.hasProduct(b)
+	v.product = v.hasProduct(b)
+	if residue != "" {
+		r := b.newVessel(residue, nil)
+		r.kind, r.product = "cake", v.product
+		for _, p := range v.pourOut(1) {
+			r.put(p)
+		}
+		b.last = r
+		return
+	}
+	b.last = w
+	if v.product {
+		b.last = v
+	}
+}
+
+// concentrate takes the solvent off.
+func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
+	if v == nil {
+		return
+	}
+	f := &HeatingFacts{Verb: "concentrate", Vessel: b.facts(v)}
+	b.blankHeating(f, v)
+	f.LiveMmol = v.liveMmol()
+	f.Bath = b.bathText(s)
+	f.WaterBath = f.Bath == "" || has(f.Bath, "water", "steam")
+	f.Flame = has(f.Bath, "flame", "burner")
+	how := s.By.S + joined(s.In)
+	for _, t := range s.In {
+		if p := b.pieceNamed(t.S); p != nil {
+			p.used = true
+			how += " " + p.kind
+		}
+	}
+	if p := b.pieceNamed(s.By.S); p != nil {
+		p.used = true
+		how += " " + p.kind
+	}
+	f.Rotary = how == "" || has(how, "rot")
+	f.Distillation = has(how, "distil")
+	v.tC = b.roomT()
+	if s.At != nil && s.At.Known() {
+		f.BathC, f.TargetC = Got(s.At.Value()), Got(s.At.Value())
+		if bp, ok := v.bubblePoint(Atm); ok {
+			f.AboveBoilK = Got(s.At.Value() - bp)
+		}
+	}
+	f.Leave = s.Leave != nil || has(s.Until.S, "mL", "ml", "left", "volume")
+	f.Trap = s.Trap.Is() || b.trapC.Known
+	f.VolumeOffML = v.volumeNum()
+	b.peroxideFacts(f, v)
+	f.EvapToDryness = !f.Leave
+	b.emit(Event{Kind: "heating", Facts: f, Cause: "concentrate " + v.name})
+	wu := &WorkupFacts{Verb: "concentrate", Vessel: f.Vessel, LiveMmol: f.LiveMmol, Live: f.Vessel.Live, TemperatureC: f.TargetC, BoilingC: Missing("the solvent"), GasL: Got(0), FunnelML: Missing("the funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(0), VesselRatio: Missing("the size of the flask")}
+	if f.Rotary || v.conn == connOpen {
+		b.emit(Event{Kind: "workup", Facts: wu})
+	}
+	for _, p := range slices.Clone(v.contents) {
+		if p.mmol > trace && p.ml > 0 && p.sp.bp.Known && p.sp.bp.V < 10 {
+			// a liquefied gas leaves as gas, whatever goes into the receiver
+			got := v.take(p.sp, p.mmol)
+			b.emit(Event{Kind: "release", Facts: b.release(s, v, p.sp.name, got.mmol, "driven off "+v.name), Cause: "gas from " + v.name})
+		}
+	}
+	off := b.newVessel("solvent from "+v.name, nil)
+	if t, ok := s.Gives["distillate"]; ok {
+		off.name = t.S
+	}
+	off.kind, off.class, off.origin = "distillate", "layer", v.name
+	off.bulk = true
+	for _, p := range slices.Clone(v.contents) {
+		if p.sp.liquid && (!p.sp.bp.Known || p.sp.bp.V < 130 && (p.sp.electro == 0 || p.sp.is("halogenated solvent", "ester", "ketone", "nitrile")) || p.sp.family == "water") && !b.isProduct(p.sp) && !p.sp.live {
+			off.put(v.take(p.sp, p.mmol))
+		}
+	}
+	if len(off.contents) == 0 {
+		off.gone = true
+	}
+	for _, k := range s.GivesOrder {
+		if k == "distillate" {
+			continue
+		}
+		w := b.newVessel(s.Gives[k].S, nil)
+		w.kind, w.product = "organic", true
+		for _, p := range v.pourOut(1) {
+			w.put(p)
+		}
+		w.conn, w.rank, w.gases = v.conn, v.rank, v.gases
+		b.last = w
+		return
+	}
+	if v.kind == "filtrate" || v.kind == "organic" || v.piece != nil {
+		v.product = true
+	}
+	b.last = v
+}
+
+// peroxideFacts tells of the peroxide former that needs a word most: one whose
+// test found peroxides, else the largest volume without a test, else the
+// largest.
+func (b *Bench) peroxideFacts(f *HeatingFacts, v *vessel) {
+	rank, most := -1, 0.0
+	for _, p := range v.contents {
+		if p.sp.sub == nil || p.sp.sub.PeroxideClass == nil || p.ml <= 2 {
+			continue
+		}
+		found := b.foundPeroxides(p.sp)
+		tested := !found && b.peroxideVouched(p.sp)
+		r := 0
+		switch {
+		case found:
+			r = 2
+		case !tested:
+			r = 1
+		}
+		if r < rank || r == rank && p.ml <= most {
+			continue
+		}
+		rank, most = r, p.ml
+		f.Peroxide, f.PeroxideML, f.Peroxides, f.PeroxideTested = p.sp.name, Got(p.ml), found, tested
+		if v.blur != "" {
+			f.PeroxideML = Missing(v.blur)
+		}
+	}
+}
+
+// peroxideVouched reports a clean test, a fresh bottle or an inhibitor on a row
+// of a peroxide former.
+func (b *Bench) peroxideVouched(sp *species) bool {
+	for _, m := range b.materials {
+		if m.sp != sp && m.solvent != sp {
+			continue
+		}
+		fm := b.materialFacts(m, 1)
+		limit := 12.0 // months after opening, class B and C (Cornell, appendix J, after Prudent Practices)
+		if fm.PeroxideClass == "A" {
+			limit = 3
+		}
+		old := fm.OpenedMonths.Known && fm.OpenedMonths.V > limit
+		if fm.Tested || !old && (fm.Opened || fm.Inhibited) {
+			return true
+		}
+	}
+	return false
+}
+
+// foundPeroxides reports a test of a used bottle of it that found peroxides.
+func (b *Bench) foundPeroxides(sp *species) bool {
+	for _, m := range b.materials {
+		if m.used && (m.sp == sp || m.solvent == sp) {
+			if _, dirty := peroxideTest(m.row.Peroxides.S); dirty {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// distil distils a solvent before use or a product after.
+func (b *Bench) distil(s *procedure.Step) {
+	for _, o := range s.Object {
+		if m := b.material(o.S); m != nil && b.vesselNamed(o.S) == nil {
+			b.dryMaterial(s, m, o.Span)
+			v := b.newVessel("still of "+m.name, nil)
+			v.bulk = true
+			v.kind, v.gone = "still", true
+			for _, p := range m.mix {
+				v.put(p)
+			}
+			f := &HeatingFacts{Verb: "distil", Vessel: b.facts(v), Distillation: true}
+			b.blankHeating(f, v)
+			b.peroxideFacts(f, v)
+			f.Leave = s.Leave != nil || has(s.Until.S+s.Note.S, "left", "leave", "dryness", "tenth", "10 %")
+			f.EvapToDryness = !f.Leave
+			f.Flame = has(b.bathText(s), "flame", "burner")
+			b.emit(Event{Kind: "heating", Facts: f, Subject: "distil " + m.name})
+			v.contents = nil
+			m.degassed = b.guarded(s)
+			if m.air = (aeration{}); m.degassed {
+				m.air = aeration{gone: 1, why: "distilled under inert gas"}
+			}
+			continue
+		}
+		v := b.place(o, false)
+		if v == nil {
+			b.placeUnknown(o)
+			continue
+		}
+		f := &HeatingFacts{Verb: "distil", Vessel: b.facts(v), Distillation: true}
+		b.blankHeating(f, v)
+		f.LiveMmol = v.liveMmol()
+		f.Bath = b.bathText(s)
+		f.Flame = has(f.Bath, "flame", "burner")
+		p := Atm
+		if s.Pressure != nil && s.Pressure.Known() {
+			p = s.Pressure.Value()
+		} else if s.Vacuum != nil && s.Vacuum.Known() {
+			p = s.Vacuum.Value()
+		}
+		if p < 900 {
+			b.vacuumUsed = true
+			b.actAt("vacuum", v.name, s)
+		}
+		if s.At != nil && s.At.Known() {
+			f.TargetC = Got(s.At.Value())
+		}
+		b.peroxideFacts(f, v)
+		f.Leave = s.Leave != nil || has(s.Until.S+s.Note.S, "left", "leave", "dryness")
+		f.EvapToDryness = !f.Leave
+		b.emit(Event{Kind: "heating", Facts: f})
+		v.product = true
+		res := procedure.Text{}
+		for _, k := range s.GivesOrder {
+			if k == "residue" {
+				res = s.Gives[k]
+				continue
+			}
+			w := b.newVessel(s.Gives[k].S, nil)
+			w.kind = "distillate"
+			w.product = k == "" || k == "product" || b.isProductName(s.Gives[k].S)
+			for _, q := range v.pourOut(1) {
+				w.put(q)
+			}
+			b.last = w
+		}
+		if res.Is() {
+			w := b.newVessel(res.S, nil)
+			w.kind = "organic"
+			// what is left behind is the share that the text leaves, a tenth if
+			// it names none
+			share := 0.1
+			if s.Leave != nil && s.Leave.Known() && s.Leave.Dim == quantity.Fraction {
+				share = s.Leave.Value()
+			}
+			if from := b.last; from != nil && from != v {
+				for _, q := range from.pourOut(share) {
+					w.put(q)
+				}
+				from.gone = false
+			}
+			w.product = false
+			b.last = v
+			for _, x := range b.vessels {
+				if x.kind == "distillate" && x.product {
+					b.last = x
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,306 @@
+package bench
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+)
+
+// opens says how a step lets air to what a vessel holds; empty if it does not.
+func (b *Bench) opens(s *procedure.Step, v *vessel) string {
+	if v.conn == connBox {
+		return ""
+	}
+	if v.swapped == s.N {
+		return "change of a fitting"
+	}
+	named := false
+	for _, o := range slices.Concat(s.Object, s.From, s.In) {
+		if strings.EqualFold(o.S, v.name) || b.last == v && slices.Contains(vagueNames, strings.ToLower(o.S)) {
+			named = true
+		}
+	}
+	switch s.Verb.Name {
+	case "open", "withdraw":
+		if named && v.conn == connOpen {
+			return "opening"
+		}
+	case "filter", "decant", "centrifuge", "extract", "separate", "wash":
+		if !b.guarded(s) {
+			return s.Verb.Name
+		}
+	case "concentrate":
+		if !b.guarded(s) && v.conn != connVacuum {
+			return "evaporation"
+		}
+	case "add", "charge", "transfer", "pour":
+		m := ""
+		if len(s.To) > 0 && strings.EqualFold(s.To[0].S, v.name) {
+			m, _ = b.method(s, nil)
+			if m == "pour" && !b.guarded(s) {
+				return "pouring in"
+			}
+			if m == "pipette" && !b.guarded(s) && v.conn != connOpen {
+				return "pipetting"
+			}
+			if s.Verb.Name != "pour" && b.solidStep(s) && !b.guarded(s) && v.conn != connOpen && !has(joined(s.Through)+s.By.S, "solid addition", "side", "tipping", "bent", "addition tube") {
+				return "a solid through an open neck"
+			}
+		} else if named {
+			m, _ = b.method(s, nil)
+			if m == "pour" && !b.guarded(s) {
+				return "pouring out"
+			}
+		}
+	}
+	return ""
+}
+
+func (b *Bench) solidStep(s *procedure.Step) bool {
+	for _, o := range s.Object {
+		if m := b.material(o.S); m != nil && m.row.Solution == nil && !m.sp.liquid && !m.sp.gas && !has(m.row.Form.S, "solution") && len(s.In) == 0 && len(s.From) == 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// exposures reports, for every vessel that holds a sensitive species, the
+// barrier it stands under, whenever that changes.
+func (b *Bench) exposures(s *procedure.Step) {
+	for _, v := range b.vessels {
+		if v.gone || v.discarded || len(v.contents) == 0 {
+			continue
+		}
+		p := v.mostSensitive()
+		if p == nil || p.mmol < 1e-3 {
+			continue
+		}
+		act := b.opens(s, v)
+		if (act == "pouring in" || act == "pipetting" || act == "a solid through an open neck") && !b.sensitiveBefore[v] {
+			act = "" // what is sensitive comes with or after the pour
+		}
+		if s.Verb.Group == procedure.Finish && act != "" {
+			b.workedUp[v] = true
+		}
+		if !p.sp.live && b.spentNow(v, p.sp, s) {
+			b.workedUp[v] = true
+			continue
+		}
+		if v.volume() == 0 && p.sp.need <= 1 {
+			continue // dry metal turnings in an empty flask
+		}
+		// a fresh sensitive metal or solid charged before the gas goes on is
+		// judged once the liquid is in
+		if act == "" && v.volume() == 0 && v.conn == connOpen && !p.sp.pyro() && !p.sp.liquid {
+			continue
+		}
+		key := v.name + "|" + p.sp.name + "|" + string(v.conn) + "|" + v.gasName + "|" + barrierWord(v.rank) + "|" + act
+		if v.volume() > 0 {
+			key += "|wet"
+			if v.degassed {
+				key += "|degassed"
+			}
+		}
+		if act == "" && b.lastExposure[key] {
+			continue
+		}
+		b.lastExposure[key] = true
+		f := b.exposure(s, v, p, act)
+		b.emit(Event{Kind: "exposure", Facts: f, Cause: "barrier of " + v.name})
+	}
+}
+
+// spentNow reports an oxygen-sensitive catalyst whose work is over: from the
+// first work-up step in air on it is a residue, not a thing to protect.
+func (b *Bench) spentNow(v *vessel, sp *species, s *procedure.Step) bool {
+	if b.isProduct(sp) || !sp.is("low-valent complex", "precatalyst", "metal powder", "phosphine", "copper salt", "ligand") {
+		return false
+	}
+	if v.piece == nil || b.workedUp[v] || v.quenched {
+		return true
+	}
+	return s.Verb.Group == procedure.Finish
+}
+
+func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *ExposureFacts {
+	mmolHere := p.mmol
+	if act != "" && b.mmolBefore[p.sp] > mmolHere {
+		mmolHere = b.mmolBefore[p.sp] // what stood there when it was opened
+	}
+	f := &ExposureFacts{Species: p.sp.name, Family: p.sp.family, Mmol: mmolHere, Vessel: b.facts(v), NeedRank: p.sp.need, Need: needWord(p.sp.need), BarrierRank: v.rank, Barrier: barrierWord(v.rank),
+		Opened: act != "", Act: act, CounterFlow: b.guarded(s), Gas: v.gasName, GasStated: v.gasStated, OutletStated: v.outletSaid, OxygenSource: v.how, Cycles: v.cycles, VacuumMbar: v.vacuum, SweepVolumes: v.sweep,
+		Degassed: v.degassed || v.volume() == 0, OxygenGrade: p.sp.oxygenGrade, Pyrophoric: p.sp.pyro(), Refluxing: v.refluxed || v.willReflux, MaxNeedRank: math.Max(v.maxNeed, p.sp.need), DryingAgent: v.tubeFill}
+	f.OxygenPPM = f.Vessel.OxygenPPM
+	f.OxygenLimit = p.sp.oxygenLimit
+	if !f.OxygenLimit.Known {
+		f.OxygenLimit = Missing("how much oxygen " + p.sp.name + " stands")
+	}
+	f.OxygenMmol = Missing("the size of " + v.name)
+	if h := v.headspace(); h.Known && f.OxygenPPM.Known {
+		f.OxygenMmol = Got(GasMmol(h.V, f.OxygenPPM.V*1e-6*Atm, v.tC))
+	} else if !f.OxygenPPM.Known {
+		f.OxygenMmol = Missing(f.OxygenPPM.Ask)
+	}
+	f.DissolvedMmol = b.dissolvedOxygen(v)
+	f.DissolvedPercent = oxygenShare(f.DissolvedMmol, mmolHere)
+	if v.rank < p.sp.need {
+		f.Accepted, f.AcceptedWhy = b.acceptedHere(v, p.sp)
+	}
+	for _, g := range p.sp.notUnder {
+		if strings.EqualFold(g, v.gasName) {
+			f.GasAttacks = true
+		}
+	}
+	if v.gasName == "carbon dioxide" && (p.sp.attacked["carbon dioxide"] == "violent" || p.sp.attacked["carbon dioxide"] == "fast") {
+		f.GasAttacks = !b.gasIsReagent("carbon dioxide")
+	}
+	// any species there that the gas attacks, not only the most sensitive one
+	for _, q := range v.contents {
+		for _, g := range q.sp.notUnder {
+			if strings.EqualFold(g, v.gasName) && q.mmol > 0.01 && !f.GasAttacks {
+				f.GasAttacks = true
+				f.Species, f.Family, f.Mmol = q.sp.name, q.sp.family, q.mmol
+			}
+		}
+	}
+	for _, r := range b.p.Refers {
+		f.Refers = f.Refers || has(r.S, "gas", "line", "inert", "nitrogen", "argon", "schlenk", "glovebox", "air-free", "air-sensitive")
+	}
+	f.BetterGas = "argon"
+	for _, a := range b.p.Aims {
+		if has(a.S, "schlenk", "glovebox", "inert", "technique", "line", "air-free", "cannula") {
+			f.Taught = true
+		}
+	}
+	return f
+}
+
+func (b *Bench) gasIsReagent(gas string) bool {
+	for _, r := range b.reactions {
+		for _, c := range r.consumes {
+			if strings.EqualFold(c.sp.name, gas) {
+				return true
+			}
+		}
+	}
+	for _, m := range b.materials {
+		if strings.EqualFold(m.sp.name, gas) && has(m.row.Role.S, "electrophile", "reagent") {
+			return true
+		}
+	}
+	return false
+}
+
+// acceptedHere reports a lesser barrier that the trade accepts: a drying tube
+// over refluxing ether for a Grignard, and the like, as the compendium lists.
+func (b *Bench) acceptedHere(v *vessel, sp *species) (bool, string) {
+	for _, a := range sp.accepted {
+		if needRanks[a.Barrier] > v.rank {
+			continue
+		}
+		w := strings.ToLower(a.When)
+		switch {
+		case w == "":
+			return true, a.Barrier + " is accepted"
+		case has(w, "schlenk"):
+			if v.rank >= 3 {
+				return true, a.Barrier + " " + a.When
+			}
+		case has(w, "reflux"):
+			if !(v.refluxed || v.willReflux || b.selfReflux(v)) {
+				continue
+			}
+			if has(w, "diethyl ether", "ether") && v.solventShare("diethyl ether") < 0.3 && !(strings.Contains(w, "tetrahydrofuran") && v.solventShare("tetrahydrofuran") > 0.3) {
+				continue
+			}
+			return true, a.Barrier + " " + a.When
+		case has(w, "solution"):
+			// "as a solution of 1 M or less": the figure in the words counts
+			limit := math.Inf(1)
+			for _, word := range strings.Fields(w) {
+				if n, err := quantity.Parse(word + " M"); err == nil && n.Known() {
+					limit = n.Value()
+				}
+			}
+			if p := v.find(sp); p != nil && v.volume() > 0 && p.mmol/v.volume() <= limit*1.05 {
+				return true, a.Barrier + " " + a.When
+			}
+		case has(w, "ammonia"):
+			if v.solventShare("ammonia") > 0.3 {
+				return true, a.Barrier + " " + a.When
+			}
+		case has(w, "alcohol"):
+			if v.hasFamily("alcohol") {
+				return true, a.Barrier + " " + a.When
+			}
+		case has(w, "ether") && v.solventShare("diethyl ether") > 0.3:
+			return true, a.Barrier + " " + a.When
+		}
+	}
+	return false, ""
+}
+
+// selfReflux reports that ether boils by the reaction's own heat.
+func (b *Bench) selfReflux(v *vessel) bool { return v.largestRise > 20 || v.initiated }
+
+// fills reports every vessel that a step leaves nearly full or over.
+func (b *Bench) fills(s *procedure.Step) {
+	for _, v := range b.vessels {
+		if v.piece == nil || v.discarded || !v.size.Known || v.blur != "" || v.size.V <= 0 {
+			continue
+		}
+		b.fillOf(v, v.volume())
+	}
+}
+
+// fillOf emits the event once for each new height.
+func (b *Bench) fillOf(v *vessel, ml float64) {
+	fill := ml / v.size.V
+	if fill <= 0.9 || fill <= b.peak[v]*1.001 {
+		return
+	}
+	b.peak[v] = fill
+	b.emit(Event{Kind: "fill", Facts: &FillFacts{Vessel: v.name, Kind: v.kind, SizeML: v.size, VolumeML: Got(ml), Fill: Got(fill)}, Cause: "fill of " + v.name})
+}
+
+// snapshot keeps the bench as it is after a step.
+func (b *Bench) snapshot(s *procedure.Step) {
+	line, _ := b.p.Source.Position(s.Head.Start)
+	st := StepState{Step: s.N, Line: line, Text: headOf(s), Vessels: make(map[string]VesselState, len(b.vessels))}
+	for _, v := range b.vessels {
+		if v.gone && v.piece == nil || v.discarded || v.bulk {
+			continue
+		}
+		if len(v.contents) == 0 && v.conn == connOpen && v.glass != "dry" {
+			continue
+		}
+		vs := VesselState{TemperatureC: v.tC, Connection: string(v.conn), OxygenPPM: v.gases.O2 * 1e6}
+		vs.Contents, vs.LiveMmol = v.picture()
+		if n := v.volumeNum(); n.Known {
+			x := n.V
+			vs.VolumeML = &x
+		}
+		if n := v.fill(); n.Known {
+			x := n.V
+			vs.Fill = &x
+		}
+		for _, w := range v.traces {
+			if !math.IsNaN(w.mmol) {
+				vs.WaterMmol += w.mmol
+			}
+		}
+		if v.budget != nil {
+			for _, w := range v.budget.sources {
+				if !math.IsNaN(w.ppm) {
+					vs.WaterMmol += w.mmol
+				}
+			}
+		}
+		st.Vessels[v.name] = vs
+	}
+	b.trace.Steps = append(b.trace.Steps, st)
+}

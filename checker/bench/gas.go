@@ -1,0 +1,556 @@
+package bench
+
+import (
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+	"math"
+	"slices"
+	"strings"
+)
+
+// atmosphere changes what air a vessel holds and how it is joined to the room.
+func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
+	targets := []*vessel{v}
+	if len(s.Object) > 1 {
+		targets = targets[:0]
+		for _, o := range s.Object {
+			if w := b.place(o, false); w != nil {
+				targets = append(targets, w)
+			}
+		}
+	}
+	var supply *piece
+	for _, t := range s.From {
+		if p := b.pieceNamed(t.S); p != nil {
+			supply, p.used = p, true
+		} else if s.Verb.Name != "withdraw" {
+			b.missing = append(b.missing, t.S)
+		}
+	}
+	if supply == nil {
+		for _, p := range b.pieces {
+			if p.class == "line" && (s.Verb.Name == "blanket" || s.Verb.Name == "purge" || s.Verb.Name == "backfill") && strings.EqualFold(p.name, joinedOne(s.By)) {
+				supply = p
+			}
+		}
+	}
+	gas := strings.TrimSpace(joined(s.With))
+	if gas == "" && supply != nil {
+		gas = supply.row.Gas.S
+	}
+	if has(gas, "air", "oxygen") && (s.Verb.Name == "purge" || s.Verb.Name == "backfill" || s.Verb.Name == "introduce" || s.Verb.Name == "blanket") {
+		where := b.last
+		for _, w := range targets {
+			if w != nil {
+				where = w
+			}
+		}
+		if where == nil {
+			for _, w := range b.vessels {
+				where = w
+				break
+			}
+		}
+		b.airOnTrap(s, where)
+	}
+	if s.Verb.Name == "introduce" || s.Verb.Name == "withdraw" {
+		for _, o := range s.Object {
+			if b.place(o, false) == nil && b.material(o.S) == nil && b.pieceNamed(o.S) == nil && b.alias[strings.ToLower(o.S)] == nil {
+				if _, known := classOf(o.S); !known && b.lookup(o.S) == nil {
+					b.placeUnknown(o)
+				}
+			}
+		}
+	}
+	for _, w := range targets {
+		if w == nil {
+			if s.Verb.Name == "introduce" || s.Verb.Name == "withdraw" {
+				continue
+			}
+			continue
+		}
+		switch s.Verb.Name {
+		case "guard":
+			fill := gas
+			if len(s.With) > 0 {
+				if p := b.pieceNamed(s.With[0].S); p != nil {
+					p.used = true
+					fill = p.row.Fill.S
+				}
+			}
+			b.guard(w, fill)
+		case "blanket":
+			b.underGas(w, gas, supply, s)
+			if s.By.Is() && has(s.By.S, "balloon") || has(gas, "balloon") {
+				w.conn, w.outlet = connBalloon, "balloon"
+			}
+			if s.Flow != nil && s.For != nil && s.Flow.Known() && s.For.Known() {
+				b.sweepOut(w, s, supply)
+			} else if w.rank < 3 && !w.cycles.Known && !w.swept {
+				w.how = "a slow stream of " + word(w.gasName, "gas")
+				w.oxygenAsk = "how much gas sweeps " + w.name + " before the reagent goes in (flow and time, or evacuate–refill cycles)"
+			}
+		case "purge":
+			b.underGas(w, gas, supply, s)
+			b.sweepOut(w, s, supply)
+			w.supplied = false // swept once; nothing says that the gas stays on
+		case "backfill":
+			b.backfill(w, gas, supply, s)
+		case "evacuate":
+			p := b.pumpMbar()
+			if s.Vacuum != nil && s.Vacuum.Known() {
+				p = s.Vacuum.Value()
+			}
+			w.prevOutlet = w.outlet
+			w.conn, w.outlet, w.vacuum = connVacuum, "", Got(p)
+			b.vacuumUsed = true
+			b.act("vacuum", w.name)
+			if w.rank < 3 {
+				w.rank = 3
+			}
+			b.overVacuum(w, p, s)
+		case "seal":
+			b.seal(w, s)
+		case "open":
+			if b.guarded(s) {
+				w.how = "opened under a stream of gas"
+				continue
+			}
+			b.openAir(w)
+		case "vent":
+			out := s.Outlet.S
+			if out == "" {
+				out = joined(s.To) + joined(s.Through) + joined(s.Into)
+			}
+			w.outlet, w.outletSaid = word(strings.TrimSpace(out), "open"), true
+			if w.conn == connSealed {
+				w.conn = connGas
+			}
+		case "scrub":
+			sc := &scrubber{what: strings.TrimSpace(joined(s.With)), mmol: Missing("how much absorbent the scrubber holds")}
+			if len(s.With) > 0 {
+				if m := b.material(s.With[0].S); m != nil {
+					sc.with, m.used = m.sp, true
+					sc.mmol = m.mmol
+					if sc.mmol.Known {
+						sc.mmol.V *= math.Max(1, m.sp.eq)
+					}
+				} else {
+					sc.with = b.lookup(s.With[0].S)
+				}
+			}
+			sc.suck = has(s.Tip.S, "below", "under", "dip") && !s.Trap.Is()
+			w.scrub = sc
+			w.outletSaid = true
+			if w.outlet == "" {
+				w.outlet = "scrubber"
+			}
+		case "introduce":
+			w.conn, w.rank, w.outlet, w.outletSaid = connBox, 4, "glovebox", true
+			w.gasStated = true
+			b.boxGas(w, s)
+		case "withdraw":
+			if isTrue(s.Sealed) || w.sealedAt > 0 || w.conn == connBox && w.class != "beaker" {
+				w.conn = connSealed
+				if isTrue(s.Sealed) {
+					w.sealedAt = s.N
+				}
+			} else {
+				b.openAir(w)
+			}
+		case "isolate":
+			b.trapIsolated = true
+		case "trap":
+		}
+	}
+	if s.Verb.Name == "introduce" {
+		b.entry(s)
+	}
+	switch s.Verb.Name {
+	case "trap":
+		b.trapStep(s)
+	case "isolate":
+		b.trapIsolated = true
+	case "open", "withdraw", "vent":
+		if v != nil && v.class == "trap" || has(joined(s.Object), "trap") {
+			b.trapIsolated, b.trapVented = false, true
+		} else {
+			b.airOnTrap(s, v)
+		}
+	}
+}
+
+// relieved reports a line that has its own bubbler by build: a manifold.
+func relieved(p *piece) bool {
+	return p != nil && has(p.kind, "schlenk line", "double", "manifold", "house")
+}
+
+func joinedOne(t procedure.Text) string { return t.S }
+
+// guarded reports a step that is done against a stream of inert gas or in a
+// glovebox.
+func (b *Bench) guarded(s *procedure.Step) bool {
+	t := joined(s.Under) + " " + s.By.S + " " + s.Note.S
+	return has(t, "counter", "nitrogen", "argon", "inert", "stream of", "positive pressure", "glovebox", "flow")
+}
+
+func (b *Bench) underGas(w *vessel, gas string, supply *piece, s *procedure.Step) {
+	was := w.conn
+	w.conn = connGas
+	w.supply, w.supplied = supply, true
+	b.inertUsed = true
+	b.nameGas(w, gas)
+	if w.rank < 2 || was == connOpen && !w.cycles.Known {
+		w.rank = 2
+	}
+	if w.cycles.Known && was != connOpen {
+		w.rank = math.Max(w.rank, 3)
+	}
+	out := s.Outlet.S
+	if out != "" {
+		w.outletSaid = true
+		if p := b.pieceNamed(out); p != nil {
+			p.used = true
+			out = word(p.kind, out)
+			if p.class == "drying tube" {
+				out = "drying tube"
+			}
+		}
+		w.outlet = out
+		w.narrow = has(out, "needle", "capillary")
+	} else if supply != nil && supply.row.Relief.Is() {
+		w.outlet = "the line's " + supply.row.Relief.S
+		w.outletSaid = true
+	}
+	if w.outlet == "" && relieved(supply) {
+		w.outlet, w.outletSaid = "the line's bubbler", true
+	}
+	if w.outlet == "drying tube" && was == connTube && out == "" {
+		w.outlet = "drying tube"
+	}
+	w.flow = w.flow || s.Flow != nil || has(s.Rate.S, "stream", "flow")
+	if w.outlet == "" && w.prevOutlet != "" {
+		w.outlet, w.outletSaid = w.prevOutlet, true
+	}
+	if w.rank < 3 && !w.swept {
+		w.gases = AfterSweep(w.gases, Pure(w.gasName, b.impurity(supply)), 3)
+	}
+}
+
+// sweepOut is a flow for a time: vessel volumes of gas and what they leave.
+func (b *Bench) sweepOut(w *vessel, s *procedure.Step, supply *piece) {
+	head := w.headspace()
+	w.swept = true
+	switch {
+	case s.Flow == nil || !s.Flow.Known() || s.Flow.Dim != quantity.Flow:
+		w.sweep = Missing("the flow of gas through " + w.name)
+	case s.For == nil || !s.For.Known():
+		w.sweep = Missing("how long gas sweeps " + w.name)
+	case !head.Known:
+		w.sweep = Missing(head.Ask)
+	default:
+		vol := s.Flow.Min() * s.For.Min() / head.V
+		w.sweep = Got(vol)
+		w.gases = AfterSweep(b.roomAir(), Pure(w.gasName, b.impurity(supply)), vol)
+		w.oxygenAsk = ""
+		w.how = "a sweep of " + quantity.FormatNumber(vol) + " vessel volumes of " + word(w.gasName, "gas")
+		return
+	}
+	if w.rank < 3 {
+		w.oxygenAsk = w.sweep.Ask
+		w.how = "a sweep whose volume is not stated"
+	}
+}
+
+func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step) {
+	b.vacuumUsed, b.inertUsed = true, true
+	p := Assume(b.pumpMbar(), "pump of the site file")
+	if s.Vacuum != nil {
+		switch {
+		case s.Vacuum.Known() && s.Vacuum.Word == "":
+			p = Got(s.Vacuum.Value())
+		case has(s.Vacuum.Word+s.Vacuum.Raw, "aspirator", "house", "water"):
+			p = Assume(b.aspiratorMbar(), "aspirator of the site file")
+		case s.Vacuum.Known():
+			p = Got(s.Vacuum.Value())
+		}
+	} else if supply != nil && supply.row != nil && supply.row.Vacuum != nil && supply.row.Vacuum.Known() {
+		p = Got(supply.row.Vacuum.Value())
+	}
+	w.vacuum = p
+	w.conn, w.supply, w.supplied = connGas, supply, true
+	b.nameGas(w, gas)
+	if s.Outlet.Is() {
+		w.outlet, w.outletSaid = s.Outlet.S, true
+	} else if supply != nil && supply.row.Relief.Is() {
+		w.outlet, w.outletSaid = "the line's "+supply.row.Relief.S, true
+	} else if relieved(supply) && w.outlet == "" {
+		w.outlet, w.outletSaid = "the line's bubbler", true
+	}
+	b.overVacuum(w, p.V, s)
+	if s.Cycles == nil || !s.Cycles.Known() {
+		w.cycles = Missing("the number of evacuate–refill cycles of " + w.name)
+		w.oxygenAsk = w.cycles.Ask
+		w.rank = 3
+		w.how = "evacuate–refill cycles, number not stated"
+		return
+	}
+	n := s.Cycles.Min()
+	if s.Repeat != nil && s.Repeat.Known() && s.Repeat.Dim == quantity.Count {
+		n *= s.Repeat.Value()
+	}
+	w.cycles, w.swept = Got(n), true
+	if n >= 3 {
+		w.degassed = true // what stands in it goes through the cycles too
+		for _, p := range w.contents {
+			if m := b.material(p.from); m != nil {
+				m.degassed = true
+			}
+		}
+	}
+	w.gases = AfterCycles(w.gases, Pure(w.gasName, b.impurity(supply)), p.V, Atm, n)
+	b.cyclesOver(w, p.V, b.impurity(supply), n)
+	w.oxygenAsk = ""
+	w.rank = 3
+	w.how = plural(n, "evacuate–refill cycle") + " at " + quantity.Format(p.V, quantity.Pressure)
+	if (w.glass == "not stated" || w.glass == "damp") && isTrue(s.Hot) {
+		w.glass = "dry"
+	}
+}
+
+// overVacuum looks at what a pump does to a liquid and to thin glass.
+func (b *Bench) overVacuum(w *vessel, mbar float64, s *procedure.Step) {
+	f := &HeatingFacts{Verb: s.Verb.Name, Vessel: b.facts(w), Bath: "vacuum"}
+	b.blankHeating(f, w)
+	f.PressureBar = Got(mbar / 1000)
+	if t, ok := w.bubblePoint(mbar); ok && w.volume() > 0 && !w.frozenHard() && !b.stripsNext(w, s) {
+		f.AboveBoilK = Got(w.tC - t)
+	}
+	f.LiveMmol = w.liveMmol()
+	if b.coldTrap() && w.gasName == "argon" {
+		f.CondensesGas = "argon"
+	}
+	b.emit(Event{Kind: "heating", Facts: f})
+}
+
+// stripsNext reports that taking the solvent off is the purpose of a vacuum.
+func (b *Bench) stripsNext(w *vessel, s *procedure.Step) bool {
+	for _, t := range b.p.Steps[s.N:min(len(b.p.Steps), s.N+2)] {
+		if t.Verb.Name != "concentrate" && t.Verb.Name != "distil" && t.Verb.Name != "sublime" && t.Verb.Name != "dry" {
+			continue
+		}
+		for _, o := range t.Object {
+			if strings.EqualFold(o.S, w.name) || slices.Contains(vagueNames, strings.ToLower(o.S)) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// coldTrap reports a trap cold enough to condense oxygen (90 K) and argon (87
+// K), joined to the line.
+func (b *Bench) coldTrap() bool { return b.trapC.Known && b.trapC.V < -183 && !b.trapIsolated }
+
+// airOnTrap reports air let onto a line whose trap stands in liquid nitrogen.
+func (b *Bench) airOnTrap(s *procedure.Step, v *vessel) {
+	if v == nil || !b.coldTrap() || v.conn == connBox {
+		return
+	}
+	f := &HeatingFacts{Verb: s.Verb.Name, Vessel: b.facts(v), Bath: "trap"}
+	b.blankHeating(f, v)
+	f.CondensesGas, f.Trap = "oxygen", true
+	b.emit(Event{Kind: "heating", Facts: f})
+}
+
+// trapWarmed reports a trap that loses its coolant while it is closed.
+func (b *Bench) trapWarmed(s *procedure.Step) {
+	if !b.trapC.Known || b.trapC.V > -50 {
+		return
+	}
+	if b.trapIsolated && !b.trapVented {
+		v := b.newVessel("trap", nil)
+		for _, p := range b.pieces {
+			if p.class == "trap" && p.vessel != nil {
+				b.vessels = b.vessels[:len(b.vessels)-1]
+				v = p.vessel
+				break
+			}
+		}
+		v.conn, v.sealedAt, v.sealT, v.tC = connSealed, s.N, b.trapC.V, b.roomT()
+		b.closure(v, "cold then warmed", s)
+		v.gone = v.piece == nil
+	}
+	b.trapC = Missing("the temperature of the trap")
+}
+
+func (v *vessel) frozenHard() bool {
+	s := v.solvent()
+	return s != nil && s.fp.Known && v.tC < s.fp.V
+}
+
+func (b *Bench) boxGas(w *vessel, s *procedure.Step) {
+	w.gases = Pure("nitrogen", 1e-6)
+	w.gasName = "nitrogen"
+	w.how = "glovebox"
+	for _, p := range b.pieces {
+		if p.class == "glovebox" {
+			p.used = true
+			if p.row.Gas.Is() {
+				b.nameGas(w, p.row.Gas.S)
+			}
+			w.gases = Pure(w.gasName, 0)
+			ppm := 1.0
+			if p.row.Oxygen != nil && p.row.Oxygen.Known() {
+				ppm = p.row.Oxygen.Value() * 1e6
+			}
+			w.gases.O2 = ppm * 1e-6
+			w.gases.H2O = 1e-6
+			if p.row.Water != nil && p.row.Water.Known() {
+				w.gases.H2O = p.row.Water.Value()
+			}
+		}
+	}
+	w.oxygenAsk = ""
+}
+
+func (b *Bench) openAir(w *vessel) {
+	w.conn, w.rank, w.outlet = connOpen, 0, ""
+	w.gases, w.air = b.roomAir(), aeration{}
+	w.oxygenAsk = ""
+	w.how = "opened to air"
+	w.cycles = Missing("the number of cycles")
+	if w.glass == "dry" && w.volume() == 0 && w.tC < 60 {
+		w.glassStep = b.step.N
+	}
+}
+
+// seal closes a vessel and remembers what it was like then.
+func (b *Bench) seal(w *vessel, s *procedure.Step) {
+	if w.conn == connBox {
+		w.sealedAt = s.N
+		return
+	}
+	if b.guarded(s) || w.closed() {
+		if w.rank < 2 && b.guarded(s) {
+			w.rank = 2
+		}
+	}
+	if w.hasFamily("borohydride") && (w.aqueous() || w.hasFamily("alcohol")) {
+		// borohydride in water or alcohol goes on giving hydrogen: four per mol
+		for _, p := range w.contents {
+			if p.sp.is("borohydride") {
+				w.sealGasMmol += 4 * p.mmol
+			}
+		}
+		gas := w.sealGasMmol
+		w.conn, w.outlet, w.outletSaid = connSealed, "", false
+		w.sealedAt, w.sealT, w.sealGasMmol = s.N, w.tC, gas
+		b.closure(w, "gas", s)
+		return
+	}
+	w.conn, w.outlet, w.outletSaid = connSealed, "", false
+	w.sealedAt, w.sealT, w.sealGasMmol = s.N, w.tC, 0
+	if s.For != nil && s.For.Known() {
+		b.closure(w, "stored", s)
+	}
+	for _, p := range w.contents {
+		if p.sp.gas || p.sp.is("cryogen") {
+			b.closure(w, "cold then warmed", s)
+			break
+		}
+	}
+}
+
+// closure reports a vessel with no way out, with the pressure it would reach.
+func (b *Bench) closure(w *vessel, why string, s *procedure.Step) {
+	f := &ClosureFacts{Vessel: b.facts(w), Why: why, RatedBar: Missing("the pressure rating of " + w.name), TemperatureC: Num{V: w.tC, Known: true}, GasL: Got(GasLitres(w.sealGasMmol)), Hours: Missing("how long it stays closed"), PressureBar: Missing("the size of " + w.name)}
+	if w.piece != nil && w.piece.row != nil && w.piece.row.Rated != nil && w.piece.row.Rated.Known() {
+		f.RatedBar = Got(w.piece.row.Rated.Value() / 1000)
+	}
+	if m := minutes(s); m.Known {
+		f.Hours = Got(m.V / 60)
+	}
+	f.Supply = w.supply != nil
+	f.Relief = w.supply != nil && w.supply.row.Relief.Is()
+	if h := w.headspace(); h.Known {
+		gas := w.sealGasMmol
+		t := w.tC
+		if why == "cold then warmed" {
+			t = math.Max(t, b.roomT())
+		}
+		for _, p := range w.contents {
+			if p.sp.gas || p.sp.is("cryogen") {
+				gas += math.Min(p.mmol, p.sp.gasAbove(h.V, t))
+			}
+		}
+		f.TemperatureC = Got(t)
+		f.PressureBar = Num{V: PressureBar(h.V, w.sealT, t, gas, w.vapourMbar(w.sealT), w.vapourMbar(t)), Known: true, Assumed: h.Assumed}
+	}
+	b.emit(Event{Kind: "closure", Facts: f, Cause: "closed " + w.name})
+}
+
+func (b *Bench) entry(s *procedure.Step) {
+	// what goes through the antechamber: a sealed vessel of air, or a vapour
+	// that poisons the box
+	for _, o := range s.Object {
+		if m := b.material(o.S); m != nil {
+			m.used = true
+		}
+	}
+}
+
+func (b *Bench) trapStep(s *procedure.Step) {
+	t := math.NaN()
+	text := joined(s.With) + s.Bath.S
+	switch {
+	case has(text, "liquid nitrogen", "ln2", "liquid n2"):
+		t = -196
+	case has(text, "dry ice"):
+		t = -78
+	case has(text, "ice"):
+		t = 0
+	}
+	for _, o := range slices.Concat(s.Object, s.On, s.In) {
+		if p := b.pieceNamed(o.S); p != nil {
+			p.used = true
+		}
+	}
+	if !math.IsNaN(t) {
+		b.trapC = Got(t)
+		b.trapIsolated, b.trapVented = false, false
+		if t < -100 {
+			b.cryogenUsed = true
+			b.act("cryogen", "liquid nitrogen")
+		}
+	}
+}
+
+func (b *Bench) degas(s *procedure.Step) {
+	for _, o := range s.Object {
+		if m := b.material(o.S); m != nil {
+			m.used, m.degassed = true, true
+			m.air = b.deaerate(s, m.name, m.mix, nil, m.airOf())
+			continue
+		}
+		if v := b.place(o, false); v != nil {
+			v.degassed = true
+			v.air = b.deaerate(s, v.name, v.contents, v, v.air)
+			for _, p := range v.contents {
+				if m := b.material(p.from); m != nil {
+					m.degassed = true
+				}
+			}
+			if s.Verb.Name == "sparge" && v.conn != connBox {
+				b.nameGas(v, strings.TrimSpace(joined(s.With)))
+			}
+			continue
+		}
+		b.placeUnknown(o)
+	}
+	if s.Verb.Name == "degas" && (s.Cycles != nil || has(s.Note.S+joined(s.With), "freeze")) {
+		b.vacuumUsed, b.cryogenUsed = true, true
+		b.act("vacuum", "the frozen flask")
+		b.act("cryogen", "liquid nitrogen")
+	}
+}

@@ -1,0 +1,675 @@
+package bench
+
+import (
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+	"ketyl/checker/substance"
+	"math"
+	"slices"
+	"strings"
+)
+
+// quenchStrength says how hard a quench is: 0 hindered alcohol, 1 alcohol,
+// 2 ester, ketone or wet salt, 3 water and neutral solutions, 4 acid; common
+// practice.
+func quenchStrength(ps []portion) float64 {
+	best := 0.0
+	acid, water := false, false
+	for _, p := range ps {
+		switch {
+		case p.sp.strongAcid():
+			acid = true
+		case p.sp.family == "water" || p.sp.name == "ice":
+			water = true
+		case p.sp.is("alcohol"):
+			if has(p.sp.name, "tert-butanol", "2-methyl-2-propanol") {
+				best = math.Max(best, 0)
+			} else if has(p.sp.name, "2-propanol", "isopropyl", "isopropanol") {
+				best = math.Max(best, 0.5)
+			} else {
+				best = math.Max(best, 1)
+			}
+		case p.sp.is("ester", "ketone", "aldehyde") || p.sp.hydrate >= 5:
+			best = math.Max(best, 2)
+		case p.sp.is("carboxylic acid"):
+			acid = acid || p.mmol > 1
+		}
+	}
+	switch {
+	case acid:
+		return 4
+	case water:
+		return 3
+	}
+	return best
+}
+
+// quench destroys what is live in a vessel, or shifts its acidity.
+func (b *Bench) quench(s *procedure.Step, v *vessel) {
+	if s.Verb.Name == "destroy" && b.onlyTools(s.Object) {
+		b.rinseTools(s)
+		return
+	}
+	if v == nil && len(s.Object) > 0 {
+		for _, o := range s.Object {
+			b.closeTransfers(o.S)
+			if w := b.place(o, false); w != nil {
+				v = w
+			}
+		}
+		if v == nil {
+			// a syringe's film, a residue that no vessel of ours holds, or a
+			// material left over
+			for _, o := range s.Object {
+				if m := b.material(o.S); m != nil {
+					m.used = true
+					for _, t := range s.In {
+						if w := b.place(t, false); w != nil && v == nil {
+							v = w
+							b.pourMaterial(m, math.Max(m.left, 0.02), w, s)
+						}
+					}
+					if v != nil {
+						continue
+					}
+					w := b.newVessel(m.name+" left over", nil)
+					w.kind, w.conn, w.rank, w.outlet = "residue", connGas, 2, "open"
+					share := m.left
+					if share <= 0 {
+						share = 0.02
+					}
+					b.pourMaterial(m, share, w, s)
+					v = w
+				}
+			}
+		}
+		if v == nil {
+			for _, t := range s.With {
+				if m := b.material(t.S); m != nil {
+					m.used = true
+				}
+			}
+			b.quenched = true
+			return
+		}
+	}
+	if v == nil {
+		return
+	}
+	for _, o := range s.Object {
+		b.closeTransfers(o.S)
+	}
+	b.quenched = b.quenched || s.Verb.Name == "quench" || s.Verb.Name == "destroy" || v.liveMmol() > 0
+	work := v
+	reverse := false
+	// poured into the quench
+	for _, t := range slices.Concat(s.Into, s.To) {
+		w := b.place(t, false)
+		if m := b.material(t.S); w == nil && m != nil {
+			if reverse && work != v {
+				// the quench is a mixture: acid on ice
+				b.pourMaterial(m, 1, work, s)
+				continue
+			}
+			w = b.heap(m)
+		}
+		if w != nil && w != v {
+			reverse, work = true, w
+		}
+	}
+	if reverse {
+		b.reverseQuench(s, v, work)
+		return
+	}
+	if len(s.With) == 0 && v.liveMmol() > 0 {
+		b.emit(Event{Kind: "quench", Facts: b.quenchFacts(s, v, nil, v, false)})
+	}
+	for i, t := range s.With {
+		b.quenchWith(s, v, t, i)
+	}
+	if s.ToTemp != nil && s.ToTemp.Known() {
+		v.tC = s.ToTemp.Value()
+	}
+	v.quenched = true
+	b.lastQuench, b.lastQuenchStep = v, s.N
+	v.endSeen = len(s.Signs) > 0 || s.Until.Is() && has(s.Until.S, "gas", "bubbl", "no more", "stops", "ceases", "gone", "colour", "color", "test")
+	if s.Verb.Name == "destroy" || s.Verb.Name == "quench" && v.hasFamily("low-valent complex") {
+		// a complex destroyed on purpose becomes its salts; the metal stays
+		for _, p := range slices.Clone(v.contents) {
+			if p.sp.is("low-valent complex", "precatalyst", "metal powder", "metal carbonyl") && p.sp.pyro() {
+				got := v.take(p.sp, p.mmol)
+				b.residue(v, got, "salts of "+p.sp.name)
+			}
+		}
+	}
+}
+
+// onlyTools reports syringes, needles and cannulas, of which a film is left.
+func (b *Bench) onlyTools(ts []procedure.Text) bool {
+	for _, t := range ts {
+		p := b.pieceNamed(t.S)
+		if p == nil || p.class != "syringe" && p.class != "cannula" && !has(p.kind, "needle") {
+			return false
+		}
+	}
+	return len(ts) > 0
+}
+
+// rinseTools draws each liquid through the tools and out into a vessel of its
+// own: a tool is not filled by its rinses.
+func (b *Bench) rinseTools(s *procedure.Step) {
+	var dest *vessel
+	for _, t := range slices.Concat(s.Into, s.To) {
+		if dest == nil && !b.isContainer(t.S) {
+			dest = b.place(t, true)
+		}
+	}
+	if dest == nil {
+		name := "rinses of " + joinNames(s.Object)
+		if len(s.GivesOrder) > 0 {
+			name = s.Gives[s.GivesOrder[0]].S
+		}
+		dest = b.newVessel(name, nil)
+		dest.kind = "rinse"
+		dest.gone = len(s.GivesOrder) == 0 && len(s.Into) == 0
+	}
+	for _, o := range s.Object {
+		b.closeTransfers(o.S)
+		if p := b.pieceNamed(o.S); p != nil {
+			p.used = true
+		}
+		if w := b.vesselNamed(o.S); w != nil && w != dest {
+			for _, p := range w.pourOut(1) {
+				dest.put(p)
+			}
+		}
+	}
+	for _, t := range slices.Concat(s.With, s.Then) {
+		m := b.material(t.S)
+		if m == nil {
+			continue
+		}
+		if m.left <= 0 {
+			m.used = true // a bottle of the bench, squirted from
+			continue
+		}
+		b.move(s, t, dest)
+	}
+	b.quenched = true
+	if len(s.Into) > 0 && b.isContainer(s.Into[0].S) {
+		b.discardOne(s, procedure.Text{S: dest.name, Span: s.Head})
+	}
+}
+
+func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int) {
+	if s.At != nil && s.At.Known() {
+		v.tC, v.tKnown = s.At.Value(), true
+	} else if bath := b.bathText(s); has(bath, "ice") && i == 0 {
+		v.tC, v.tKnown = math.Min(v.tC, 0), true
+	}
+	saved := s.Amount
+	if i > 0 {
+		s.Amount = nil
+	}
+	before := b.facts(v)
+	acidBefore := v.acidMmol()
+	l := b.fetch(s, t, v)
+	s.Amount = saved
+	if len(l.portions) == 0 {
+		return
+	}
+	live := v.toDestroy()
+	liveEq := v.destroyEq()
+	var qf *QuenchFacts
+	if liveEq > 0 {
+		qf = b.quenchFacts(s, v, l, v, false)
+		qf.Vessel = before
+	}
+	meth, tool := b.method(s, l)
+	af := b.addition(s, l, v, before, meth, tool)
+	b.openDuring(s, v, meth, l, af)
+	for _, p := range l.portions {
+		for _, q := range v.contents {
+			b.clash(s, p, q, v, true)
+		}
+	}
+	b.orders(af, l, v)
+	b.closeBudget(v)
+	b.airIn(v, l)
+	kJ, unknown := b.dilute(v, l)
+	for _, p := range l.portions {
+		v.put(p)
+	}
+	if l.blur != "" {
+		v.blur = l.blur
+	}
+	o := b.react(v)
+	if l.blur != "" && liveEq > 0 && l.has(func(sp *species) bool { return sp.family == "water" || sp.protic > 0 }) {
+		// an unstated amount of quench: it does what it is there for
+		for _, p := range v.live() {
+			b.spend(v, p.sp, p.mmol, &o)
+			for _, g := range p.sp.gases {
+				b.gasOrProduct(v, p.sp, g, p.mmol, &o)
+			}
+		}
+	}
+	o.addDilution(kJ, unknown)
+	b.toEndPoint(s, v)
+	b.iceGone(v, &o)
+	b.book(v, o, af, s)
+	b.fillLimits(af, v, s)
+	if qf != nil {
+		qf.LeftMmol = v.destroyEq()
+		if g := o.gasTotal(); g > 0 {
+			qf.GasL = Got(GasLitres(g))
+			qf.Gas = o.gasOrder[0]
+		} else {
+			qf.GasL = Got(0)
+		}
+		if o.heatKnown {
+			qf.HeatKJ = Got(o.kJ)
+			if c := v.heatCapacity(); c > 0 {
+				qf.RiseK = Got(AdiabaticRise(o.kJ, c))
+			}
+		}
+		qf.FillAfter = v.fill()
+		if o.slow != "" {
+			qf.SlowCold = true
+		}
+		b.emit(Event{Kind: "quench", Facts: qf})
+		for _, p := range live {
+			if len(p.sp.gases) > 0 && p.mmol > 0.5 {
+				b.meetHazards(p.sp, p, s)
+			}
+		}
+	} else {
+		b.emit(Event{Kind: "addition", Facts: af, Subject: s.Verb.Name + " " + v.name + " with " + t.S, Span: t.Span})
+		b.workupEvent(s, v, t, before, o, acidBefore)
+	}
+	b.releases(s, v, o, s.Verb.Name+"ing "+v.name+" with "+t.S, af)
+	for _, p := range l.portions {
+		b.meetHazards(p.sp, p, s)
+	}
+	v.peakFill = math.Max(v.peakFill, valueOf(v.fill()))
+}
+
+// toEndPoint leaves a vessel as an end point in pH says: as much acid or base
+// goes in as that takes.
+func (b *Bench) toEndPoint(s *procedure.Step, v *vessel) {
+	var pH float64
+	switch {
+	case s.ToPH != nil && s.ToPH.Known():
+		pH = s.ToPH.Value()
+	case has(s.Until.S, "neutral", "ph 7"):
+		pH = 7
+	case has(s.Until.S, "acid", "ph 1", "ph 2", "ph 3"):
+		pH = 2
+	case has(s.Until.S, "alkaline", "basic", "ph 12", "ph 11", "ph 10", "ph 14"):
+		pH = 12
+	default:
+		return
+	}
+	drop := func(families ...string) {
+		for _, p := range slices.Clone(v.contents) {
+			if p.sp.is(families...) {
+				v.take(p.sp, p.mmol)
+				b.saltWater(v, p.mmol)
+			}
+		}
+	}
+	if pH < 8 {
+		drop("hydroxide", "carbonate")
+	}
+	if pH > 6 {
+		drop("mineral acid", "sulfonic acid", "oxidising acid")
+		v.acid = 0
+	}
+	if pH < 5 {
+		v.acid = math.Max(v.acid, math.Pow(10, -pH)*v.volume())
+	}
+}
+
+// iceGone: dry ice is gone, as carbon dioxide, once more than its mass of
+// liquid has come to it.
+func (b *Bench) iceGone(v *vessel, o *outcome) {
+	for _, p := range slices.Clone(v.contents) {
+		if p.sp.name != "dry ice" {
+			continue
+		}
+		if v.volume() < p.g && v.blur == "" {
+			continue
+		}
+		got := v.take(p.sp, p.mmol)
+		o.addGas("carbon dioxide", got.mmol)
+		v.tC = math.Max(v.tC, 0)
+	}
+}
+
+func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, reverse bool) *QuenchFacts {
+	live := v.toDestroy()
+	q := &QuenchFacts{LiveMmol: v.destroyEq(), LeftMmol: v.destroyEq(), Vessel: b.facts(in), Reverse: reverse, TemperatureC: Num{V: v.tC, Known: true}, Ratio: Missing("the amount of the quench"),
+		GasL: Missing("what the quench gives off"), HeatKJ: Missing("the heat of the quench"), RiseK: Missing("the heat of the quench"), FillAfter: in.fill(), Concentration: Missing("the volume in " + v.name), MlPerG: Missing("the amounts of hydride and water"), PatternOff: Missing("the work-up volumes"), TemperC: Missing("its reaction temperature")}
+	if len(live) > 0 {
+		q.Reagent, q.Family, q.Vigour = live[0].sp.name, live[0].sp.family, live[0].sp.vigour
+		for _, p := range live {
+			if p.sp.vigour > q.Vigour {
+				q.Reagent, q.Family, q.Vigour = p.sp.name, p.sp.family, p.sp.vigour
+			}
+		}
+	}
+	if !v.tKnown {
+		q.TemperatureC.Assumed = "room temperature, as nothing else is written"
+	}
+	if v.volume() > 0 && v.blur == "" {
+		q.Concentration = Got(v.destroyEq() / v.volume())
+	}
+	q.Cooled = s.At != nil && s.At.Known() && s.At.Value() <= 10 || has(s.Bath.S, "ice", "cold", "cool", "water") || v.tKnown && v.tC <= 10 || s.KeepBelow != nil || has(joined(s.With)+joined(s.Into)+joined(s.In)+s.Note.S, "ice", "cold", "cool")
+	q.RateGiven = s.Over != nil || s.RateFigure != nil || s.Portions != nil || s.Rate.Is() && !has(s.Rate.S, "at once", "quick", "rapid", "all at") || s.KeepBelow != nil
+	q.First = !v.quenched
+	q.InertKept = in.closed() || in.conn == connTube
+	q.EndSign = len(s.Signs) > 0 || s.Until.Is() || s.HoldFor != nil || s.For != nil || b.endSignLater(s, v)
+	q.Large = q.LiveMmol >= 1
+	if l != nil {
+		if l.m != nil {
+			q.With = b.materialFacts(l.m, l.share)
+		} else {
+			sp := mainOf(l.portions)
+			q.With = b.speciesFacts(sp)
+			q.With.Name = l.name
+			q.With.Mmol, q.With.VolumeML = Got(l.mmol(sp)), Got(l.ml())
+		}
+		q.WithVigour = quenchStrength(l.portions)
+		q.FirstOK = b.firstOK(live, l, q.WithVigour, v)
+		if l.blur == "" && q.LiveMmol > 0 {
+			n := proticCapacity(l.portions) + b.laterQuench(s, v, l.name)
+			q.Ratio = Got(n / q.LiveMmol)
+		} else if l.blur != "" {
+			q.Ratio = Missing(l.blur)
+		}
+		b.pattern(s, v, l, q)
+	} else {
+		q.With = MaterialFacts{Mmol: Missing("what quenches it"), MassG: Missing("what quenches it"), VolumeML: Missing("what quenches it"), Molarity: Missing("what quenches it"), Equivalents: Missing("what quenches it"), FlashC: Missing("what quenches it"), BoilingC: Missing("what quenches it"), WaterPPM: Missing("what quenches it"), WaterMmol: Missing("what quenches it")}
+	}
+	for _, p := range live {
+		if p.sp.is("phosphorus halide", "sulfonyl chloride") && v.tC < 15 {
+			q.SlowCold = true
+			q.TemperC = Got(15)
+		}
+	}
+	q.Desc = headOf(s)
+	return q
+}
+
+// proticCapacity is how many equivalents a quench can give, mmol.
+func proticCapacity(ps []portion) float64 {
+	var n float64
+	for _, p := range ps {
+		switch {
+		case p.sp.family == "water" || p.sp.name == "ice":
+			n += p.mmol
+		case p.sp.protic > 0:
+			n += p.mmol * p.sp.protic
+		case p.sp.is("ester", "ketone", "aldehyde"):
+			n += p.mmol * math.Max(1, p.sp.electro)
+		}
+		if p.sp.hydrate > 0 {
+			n += p.mmol * p.sp.hydrate
+		}
+	}
+	return n
+}
+
+// laterQuench is what further quenches of the same vessel bring, mmol.
+func (b *Bench) laterQuench(s *procedure.Step, v *vessel, but string) float64 {
+	var n float64
+	count := func(ts []procedure.Text, skip bool) {
+		for _, t := range ts {
+			if skip && strings.EqualFold(t.S, but) {
+				continue
+			}
+			if m := b.material(t.S); m != nil && m.mix0() {
+				n += proticCapacity(m.mix)
+			} else if m != nil && (m.sp.family == "water" || m.solvent != nil && m.solvent.family == "water" || m.sp.protic > 0) {
+				n += 1000
+			}
+		}
+	}
+	count(s.With, true)
+	for _, t := range b.p.Steps[s.N:] {
+		same := false
+		for _, o := range t.Object {
+			same = same || strings.EqualFold(o.S, v.name) || slices.Contains(vagueNames, strings.ToLower(o.S))
+		}
+		into := false
+		for _, o := range t.To {
+			into = into || strings.EqualFold(o.S, v.name)
+		}
+		switch t.Verb.Name {
+		case "quench", "acidify", "destroy", "basify", "neutralise":
+			if same {
+				count(t.With, false)
+			}
+		case "add", "pour":
+			if into {
+				count(t.Object, false)
+			} else if same {
+				for _, o := range t.To {
+					if w := b.vesselNamed(o.S); w != nil {
+						n += proticCapacity(w.contents)
+					}
+				}
+			}
+		case "extract", "wash", "concentrate", "filter", "discard":
+			if same {
+				return n
+			}
+		}
+	}
+	return n
+}
+
+func (b *Bench) endSignLater(s *procedure.Step, v *vessel) bool {
+	for _, t := range b.p.Steps[s.N:min(len(b.p.Steps), s.N+4)] {
+		switch t.Verb.Name {
+		case "quench", "destroy", "acidify", "basify", "neutralise":
+			for _, o := range t.Object {
+				if strings.EqualFold(o.S, v.name) && (t.For != nil || t.HoldFor != nil || len(t.Signs) > 0 || t.Until.Is()) {
+					return true
+				}
+			}
+		case "confirm", "stir", "stand", "warm", "check", "reflux", "heat":
+			if t.For != nil || len(t.Signs) > 0 || t.Until.Is() || t.Verb.Name == "confirm" {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// firstOK reports whether the trade accepts a quench as the first a reagent
+// meets: what its entry or family lists, else by its strength.
+func (b *Bench) firstOK(live []portion, l *lot, strength float64, v *vessel) bool {
+	ok := true
+	for _, p := range live {
+		good := strength <= 2 || p.sp.vigour <= 2
+		if p.sp.vigour <= 3 && strength <= 3 {
+			good = true
+		}
+		if q := p.sp.quench; q != nil {
+			for _, w := range l.portions {
+				if w.sp.sub == nil || w.mmol <= trace {
+					continue
+				}
+				for _, n := range q.First {
+					if b.isA(w.sp, n) || strings.EqualFold(n, w.sp.name) {
+						good = true
+					}
+				}
+			}
+			for _, w := range l.portions {
+				if w.sp.sub == nil || w.mmol <= trace {
+					continue
+				}
+				for _, n := range q.NeverFirst {
+					if (b.isA(w.sp, n) || strings.EqualFold(n, w.sp.name)) && !listed(q.First, l, b) {
+						good = spared(q, v)
+					}
+				}
+			}
+		}
+		ok = ok && good
+	}
+	return ok
+}
+
+// spared reports a solution weak and cold enough to be quenched directly.
+func spared(q *substance.Quench, v *vessel) bool {
+	if q.Unless == nil || v.volume() == 0 || v.blur != "" {
+		return false
+	}
+	for _, p := range v.live() {
+		if p.sp.is("saline hydride", "alkali metal", "alkaline-earth metal") {
+			return false // a slurry is no solution: each grain is the neat solid
+		}
+	}
+	c, err := quantity.ParseAs(q.Unless.Below, quantity.Molarity)
+	if err != nil || v.liveEq()/v.volume() > c.Value()*1.0001 {
+		return false
+	}
+	if q.Unless.At == "" {
+		return true
+	}
+	t, err := quantity.ParseAs(q.Unless.At, quantity.Temperature)
+	return err == nil && v.tC <= t.Value()+5
+}
+
+func listed(names []string, l *lot, b *Bench) bool {
+	for _, p := range l.portions {
+		if p.sp.sub == nil || p.sp.family == "water" {
+			continue
+		}
+		for _, n := range names {
+			if b.isA(p.sp, n) || strings.EqualFold(n, p.sp.name) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// pattern reads the water : base : water work-up of an aluminium hydride.
+func (b *Bench) pattern(s *procedure.Step, v *vessel, l *lot, q *QuenchFacts) {
+	if q.Family != "aluminium hydride" || !q.First {
+		return
+	}
+	grams := 0.0
+	for _, m := range b.materials {
+		if m.sp.is("aluminium hydride") && m.g.Known {
+			grams += m.g.V
+		}
+	}
+	if grams <= 0 || quenchStrength(l.portions) != 3 || l.has(func(sp *species) bool { return sp.is("ammonium salt", "carboxylic salt") }) {
+		return
+	}
+	if l.blur == "" {
+		q.MlPerG = Got(l.ml() / grams)
+	}
+	vols := []float64{l.ml()}
+	base := -1
+	look := func(t procedure.Text, a *procedure.Amount) {
+		m := b.material(t.S)
+		if m == nil {
+			return
+		}
+		ml := m.ml.V
+		if share, ok := shareOf(a, m.mmol.V, m.g.V, m.ml.V, m.left); ok {
+			ml *= math.Min(share, 1)
+		}
+		if m.sp.is("hydroxide") {
+			if base < 0 {
+				base = len(vols)
+			}
+			vols = append(vols, ml)
+		} else if m.sp.family == "water" {
+			vols = append(vols, ml)
+		}
+	}
+	for i, t := range s.With {
+		if i > 0 {
+			look(t, nil)
+		}
+	}
+	for _, t := range b.p.Steps[s.N:min(len(b.p.Steps), s.N+6)] {
+		switch t.Verb.Name {
+		case "quench", "basify", "destroy":
+			for _, w := range t.With {
+				look(w, t.Amount)
+			}
+		case "add":
+			for _, w := range t.Object {
+				look(w, t.Amount)
+			}
+		case "filter", "extract":
+			goto done
+		}
+	}
+done:
+	if base == 1 && len(vols) >= 3 {
+		want := []float64{grams, grams, 3 * grams}
+		off := 0.0
+		for i := range want {
+			off = math.Max(off, math.Abs(vols[i]-want[i])/want[i])
+		}
+		q.PatternOff = Got(off)
+		q.Pattern = quantity.FormatNumber(vols[0]) + " : " + quantity.FormatNumber(vols[1]) + " : " + quantity.FormatNumber(vols[2]) + " mL for " + quantity.Format(grams, quantity.Mass)
+	} else {
+		q.PatternOff = Got(0)
+	}
+}
+
+// reverseQuench pours a live mixture into the quench.
+func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
+	for _, t := range s.With {
+		if m := b.material(t.S); m != nil && m.left > 0 {
+			b.pourMaterial(m, m.left, work, s)
+		} else if m == nil {
+			b.moveWhole(s, t, work)
+		}
+	}
+	l := &lot{name: v.name, share: 1, portions: slices.Clone(work.contents)}
+	if v.destroyEq() > 0 {
+		q := b.quenchFacts(s, v, l, work, true)
+		q.Cooled = q.Cooled || work.tC <= 10
+		q.First = true
+		b.closeBudget(v)
+		in := v.pourOut(1)
+		for _, p := range in {
+			work.put(p)
+		}
+		o := b.react(work)
+		q.LeftMmol = work.destroyEq()
+		q.GasL = Got(GasLitres(o.gasTotal()))
+		if len(o.gasOrder) > 0 {
+			q.Gas = o.gasOrder[0]
+		}
+		if o.heatKnown {
+			q.HeatKJ = Got(o.kJ)
+			if c := work.heatCapacity(); c > 0 {
+				q.RiseK = Got(AdiabaticRise(o.kJ, c))
+			}
+		}
+		q.FillAfter = work.fill()
+		b.emit(Event{Kind: "quench", Facts: q})
+		b.releases(s, work, o, "pouring "+v.name+" into the quench", nil)
+	} else {
+		for _, p := range v.pourOut(1) {
+			work.put(p)
+		}
+		o := b.react(work)
+		b.releases(s, work, o, "pouring "+v.name+" into "+work.name, nil)
+	}
+	work.product = work.product || v.product
+	work.quenched = true
+	b.lastQuench, b.lastQuenchStep = work, s.N
+	b.last = work
+}

@@ -1,0 +1,103 @@
+package bench
+
+import (
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+	"slices"
+	"strings"
+)
+
+// releases reports each gas that left, by its vessel.
+func (b *Bench) releases(s *procedure.Step, dest *vessel, o outcome, cause string, f *AdditionFacts) {
+	for _, name := range o.gasOrder {
+		mmol := o.gas[name]
+		if mmol < 0.05 {
+			continue
+		}
+		r := b.release(s, dest, name, mmol, cause)
+		if f != nil && f.OverMin.Known && f.OverMin.V > 0 {
+			r.LPerMin = Got(r.Litres.V / f.OverMin.V)
+		}
+		if f != nil && f.Portions.Known && f.Portions.V >= 1 {
+			r.GasPerPortL = Got(r.Litres.V / f.Portions.V)
+		}
+		b.emit(Event{Kind: "release", Facts: r, Cause: "gas from " + dest.name})
+		if dest.conn == connSealed {
+			dest.sealGasMmol += mmol
+			b.closure(dest, "gas", s)
+		}
+	}
+}
+
+var toxicGases = []string{"hydrogen chloride", "hydrogen bromide", "hydrogen cyanide", "hydrogen sulfide", "sulfur dioxide", "carbon monoxide", "ammonia", "phosphine", "nitrogen dioxide", "chlorine", "phosgene", "diborane", "hydrogen iodide", "hydrogen fluoride", "hydrazoic acid"}
+
+var flammableGases = []string{"hydrogen", "methane", "ethane", "propane", "butane", "isobutane", "ethylene", "propene", "acetylene", "ammonia", "hydrogen sulfide", "carbon monoxide", "phosphine", "diborane"}
+
+func isToxic(gas string) bool {
+	return slices.Contains(toxicGases, strings.ToLower(gas)) || has(gas, "hcl", "hbr") && len(gas) < 5
+}
+
+func (b *Bench) release(s *procedure.Step, v *vessel, gas string, mmol float64, cause string) *ReleaseFacts {
+	r := &ReleaseFacts{Gas: gas, Mmol: Got(mmol), Litres: Got(GasLitres(mmol)), LPerMin: Missing("the time over which the gas comes"), Vessel: b.facts(v), Cause: cause,
+		PressureBar: Missing("the size of " + v.name), ScrubRatio: Missing("the absorbent in the scrubber"), GasPerPortL: Missing("the number of portions")}
+	r.Toxic = isToxic(gas)
+	r.Flammable = slices.Contains(flammableGases, strings.ToLower(gas)) || has(gas, "hydrocarbon")
+	if h := v.headspace(); h.Known {
+		r.PressureBar = Num{V: PressureBar(h.V, v.tC, v.tC, mmol, v.vapourMbar(v.tC), v.vapourMbar(v.tC)), Known: true, Assumed: h.Assumed}
+	}
+	r.Scrubbed = v.scrub != nil
+	if v.scrub != nil {
+		if v.scrub.mmol.Known && mmol > 0 {
+			r.ScrubRatio = Got(v.scrub.mmol.V / mmol)
+		} else {
+			r.ScrubRatio = Missing(v.scrub.mmol.Ask)
+		}
+		r.SuckBack = v.scrub.suck && (v.liveEq() > 0 || len(v.waterTakers()) > 0)
+	}
+	r.Hood = b.hoodNamed(s)
+	defer func() { b.lastGas(gas, mmol) }()
+	r.Narrow = v.narrow || has(v.outlet, "needle", "capillary")
+	b.gasTotal += mmol
+	switch {
+	case strings.EqualFold(gas, "hydrogen"):
+		b.actAt("hydrogen", "this step", s)
+	case strings.EqualFold(gas, "carbon monoxide"):
+		b.actAt("carbon monoxide", "this step", s)
+	case r.Toxic:
+		b.actAt("toxic gas", gas, s)
+	}
+	return r
+}
+
+func (b *Bench) hoodNamed(s *procedure.Step) bool {
+	if b.p.Protection != nil && isTrue(b.p.Protection.Hood) {
+		return true
+	}
+	text := s.Note.S + joined(s.In) + s.Protection.S
+	for _, c := range s.Cautions {
+		text += c.Say.S
+	}
+	for _, c := range b.p.Cautions {
+		text += " " + c.Say.S
+	}
+	return has(text, "hood", "fume cupboard", "fume-cupboard")
+}
+
+// lastGas gives the hazards of a release its amount.
+func (b *Bench) lastGas(gas string, mmol float64) {
+	if mmol <= 0 {
+		return
+	}
+	for i := range b.hazards {
+		h := &b.hazards[i]
+		if !h.act || b.step == nil || h.step != b.step.N {
+			continue
+		}
+		if h.topic == strings.ToLower(gas) || h.topic == "toxic gas" && strings.EqualFold(h.of, gas) {
+			if !h.mmol.Known || h.mmol.V < mmol {
+				h.mmol = Got(mmol)
+				h.amount = quantity.Format(mmol, quantity.Amount)
+			}
+		}
+	}
+}

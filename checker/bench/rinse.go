@@ -1,0 +1,130 @@
+package bench
+
+import (
+	"ketyl/checker/procedure"
+	"slices"
+	"strings"
+)
+
+// closeTransfers marks the tools of earlier transfers as rinsed and made safe.
+func (b *Bench) closeTransfers(name string) {
+	for _, o := range b.openTransfers {
+		if o.ev.Rinsed {
+			continue
+		}
+		if strings.EqualFold(o.tool, name) || has(name, o.tool) && o.tool != "" || has(name, "syringe", "needle", "cannula", "tool", "transfer", "funnel") && (has(o.tool, "syringe") && has(name, "syringe", "needle") || has(o.tool, "cannula") && has(name, "cannula", "needle") || has(o.tool, "funnel") && has(name, "funnel") || has(name, "tool")) {
+			o.ev.Rinsed = true
+			if b.step != nil && len(b.step.With) > 0 {
+				o.ev.RinsedWith = b.step.With[0].S
+				if sp := b.liquidOf(b.step.With[0].S); sp != nil {
+					o.ev.RinsedWith = sp.name
+				}
+			}
+		}
+	}
+}
+
+// rinse washes apparatus into a vessel or into waste.
+func (b *Bench) rinse(s *procedure.Step) {
+	var dest *vessel
+	for _, t := range slices.Concat(s.To, s.Into) {
+		if b.isContainer(t.S) {
+			continue
+		}
+		dest = b.place(t, true)
+		break
+	}
+	if dest == nil && len(s.Into) > 0 && b.isContainer(s.Into[0].S) {
+		// rinsed straight into a waste container: residue and rinse meet there
+		dest = b.newVessel("rinse of "+joinNames(s.Object), nil)
+		dest.kind = "rinse"
+		defer func() {
+			b.discardOne(s, procedure.Text{S: dest.name, Span: s.Head})
+		}()
+		for _, o := range s.Object {
+			if src := b.place(o, false); src != nil {
+				for _, p := range src.pourOut(1) {
+					dest.put(p)
+				}
+			}
+		}
+	}
+	moved := false
+	for _, o := range s.Object {
+		b.closeTransfers(o.S)
+		src := b.place(o, false)
+		if src != nil && src.piece != nil {
+			src.piece.used = true
+		}
+		if dest == nil && len(s.Into) == 0 {
+			if g, ok := s.Gives[""]; ok {
+				dest = b.vesselNamed(g.S)
+				if dest == nil {
+					dest = b.newVessel(g.S, nil)
+					dest.kind = "rinse"
+				}
+			}
+		}
+		into := src
+		if dest != nil {
+			into = dest
+		}
+		if into == nil {
+			for _, t := range s.With {
+				if m := b.material(t.S); m != nil {
+					m.used = true
+				}
+			}
+			continue
+		}
+		for _, t := range s.With {
+			if into == src && src.liveEq() > 0 && b.isProtic(t.S) {
+				b.quench(s, src)
+				continue
+			}
+			if dest != nil {
+				if !moved { // one amount for all that is rinsed
+					b.move(s, t, dest)
+				}
+			} else if m := b.material(t.S); m != nil {
+				m.used = true
+				if m.sp.flash.Known && m.sp.flash.V < 23 {
+					src.rinsed = m.sp.name
+				}
+				if m.sp.family == "water" {
+					src.rinsed = ""
+					src.glass = "wet"
+				}
+			}
+		}
+		moved = moved || dest != nil
+		if src != nil && dest != nil && src != dest && len(src.contents) > 0 {
+			for _, p := range src.pourOut(1) {
+				dest.put(p)
+			}
+		}
+	}
+}
+
+func joinNames(ts []procedure.Text) string {
+	var names []string
+	for _, t := range ts {
+		names = append(names, t.S)
+	}
+	return strings.Join(names, " and ")
+}
+
+func (b *Bench) isProtic(name string) bool {
+	if m := b.material(name); m != nil {
+		for _, p := range m.mix {
+			if p.sp.family == "water" || p.sp.is("alcohol") {
+				return true
+			}
+		}
+		return m.sp.is("alcohol", "water")
+	}
+	if sp := b.lookup(name); sp != nil {
+		return sp.is("alcohol", "water")
+	}
+	return false
+}

@@ -1,0 +1,499 @@
+package bench
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"ketyl/checker/finding"
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+	"ketyl/checker/substance"
+)
+
+// stream is a leftover that went into a container.
+type stream struct {
+	name      string
+	container string
+	step      int
+	span      finding.Span
+	contents  []portion
+	features  map[string]string // feature → what has it
+	ml        float64
+	known     bool
+	facts     *DiscardFacts
+}
+
+// holds reports a share of a species that counts, 0.01 mmol and over.
+func (x *stream) holds(sp *species) bool {
+	for _, p := range x.contents {
+		if p.sp == sp && p.mmol > 0.01 {
+			return true
+		}
+	}
+	return false
+}
+
+var drainWords = []string{"sink", "drain", "sewer", "down the", "evaporate in", "hood to evaporate", "to evaporate", "atmosphere"}
+
+func (b *Bench) isContainer(name string) bool {
+	if b.vesselNamed(name) != nil {
+		return false
+	}
+	if _, ok := b.siteContainer(strings.TrimSuffix(strings.TrimSpace(strings.ToLower(name)), " waste")); ok {
+		return true
+	}
+	if p := b.pieceNamed(name); p != nil {
+		return p.class == "container"
+	}
+	return has(name, "waste", "sharps", "bin", "sink", "drain", "container of its own", "bottle of its own")
+}
+
+// container reads a name as one of the site's containers.
+func (b *Bench) container(name string) (*substance.Container, bool) {
+	n := strings.ToLower(strings.TrimSpace(name))
+	for _, try := range []string{n, strings.TrimSuffix(n, " waste"), strings.TrimSuffix(n, " bottle"), strings.TrimSuffix(strings.TrimSuffix(n, " bottle"), " waste"), strings.TrimPrefix(strings.TrimSuffix(n, " container"), "the ")} {
+		if c, ok := b.siteContainer(try); ok {
+			return c, true
+		}
+	}
+	if p := b.pieceNamed(name); p != nil {
+		p.used = true
+		if p.row != nil && p.row.Fill.Is() {
+			return b.container(p.row.Fill.S)
+		}
+		if p.row != nil && !strings.EqualFold(p.kind, name) {
+			return b.container(p.kind)
+		}
+	}
+	return nil, false
+}
+
+// features of a stream as the site's containers ask for them.
+func (b *Bench) features(contents []portion, acidMmol float64, ml float64) map[string]string {
+	f := map[string]string{}
+	set := func(k, why string) {
+		if _, ok := f[k]; !ok {
+			f[k] = why
+		}
+	}
+	var water, organic, grams, acid, base float64
+	acid = acidMmol
+	for _, p := range contents {
+		grams += p.g
+		switch {
+		case p.sp.family == "water":
+			water += p.ml
+		case p.sp.liquid:
+			organic += p.ml
+		}
+		w := p.sp.waste
+		if w.Halogenated && p.mmol > 1e-3 {
+			why := p.sp.name
+			if p.maybe {
+				why += " that did not react"
+			}
+			set("halogenated", why)
+		}
+		if p.sp.strongAcid() {
+			acid += p.mmol * math.Max(1, p.sp.protic)
+		}
+		if p.sp.is("hydroxide", "alkoxide", "carbonate") {
+			if !has(p.sp.name, "bicarbonate", "hydrogen carbonate", "hydrogencarbonate") {
+				base += p.mmol // bicarbonate stays near pH 8
+			}
+		}
+		dilute := has(p.sp.name, "sulfuric acid") && totalG(contents) > 2*p.g
+		if !dilute && (w.Oxidiser || p.sp.is("oxidant", "peroxide", "oxidising acid", "hypochlorite")) && p.mmol > 0.1 {
+			set("oxidiser", p.sp.name)
+		}
+		if w.ToxicMetal != "" && p.mmol > 1e-3 {
+			set("toxic metal", w.ToxicMetal)
+			set("metal", w.ToxicMetal)
+		}
+		if p.sp.is("precatalyst", "metal powder") {
+			set("metal", p.sp.name)
+		}
+		if w.Mercury {
+			set("mercury", p.sp.name)
+		}
+		if w.Cyanide || p.sp.is("cyanide") {
+			set("cyanide", p.sp.name)
+		}
+		if w.Sulfide || p.sp.is("sulfide") {
+			set("sulfide", p.sp.name)
+		}
+		if w.Azide || p.sp.is("azide") {
+			set("azide", p.sp.name)
+		}
+		if p.sp.live && p.mmol > 10*trace {
+			set("live", p.sp.name)
+		}
+		if p.sp.pyro() && p.mmol > 10*trace {
+			set("pyrophoric", p.sp.name)
+		}
+		if (p.sp.waterReactive() || w.WaterReactive) && p.mmol > 10*trace {
+			set("water-reactive", p.sp.name)
+		}
+		if p.sp.is("alkali metal") {
+			set("alkali metal", p.sp.name)
+		}
+		if w.GasFormer != "" && (p.sp.live || p.sp.waterReactive()) {
+			set("gas former", w.GasFormer)
+		}
+	}
+	net := acid - base
+	molar := 0.0
+	if ml > 0 {
+		molar = math.Abs(net) / ml
+	}
+	if net > 0.05 && molar > 1e-4 {
+		set("acid", quantity.Format(net, quantity.Amount)+" of acid")
+	}
+	if net < -0.05 && molar > 1e-3 {
+		set("base", quantity.Format(-net, quantity.Amount)+" of base")
+	}
+	switch {
+	case water > 0 && water >= 0.5*organic:
+		set("aqueous", "water")
+	case organic > 0.05:
+		set("organic", "organic liquid")
+	case grams > 0:
+		set("solid", "solid")
+	}
+	return f
+}
+
+func totalG(ps []portion) float64 {
+	var g float64
+	for _, p := range ps {
+		g += p.g
+	}
+	return g
+}
+
+// discard puts leftovers into containers.
+func (b *Bench) discard(s *procedure.Step) {
+	for _, o := range s.Object {
+		b.discardOne(s, o)
+	}
+}
+
+func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
+	into := strings.TrimSpace(joined(s.Into))
+	if into == "" {
+		into = strings.TrimSpace(joined(s.To))
+	}
+	v := b.vesselNamed(o.S)
+	if a := b.alias[strings.ToLower(o.S)]; a != nil && (v == nil || v.gone) {
+		if a.discarded {
+			return // settled under its other name
+		}
+		v = a
+	}
+	var contents []portion
+	acid := 0.0
+	sharp := has(o.S, "needle", "sharp", "blade", "syringe") && !has(o.S, "rins", "wash")
+	name := o.S
+	var origin *vessel
+	switch {
+	case v != nil:
+		origin = v
+		contents, acid = slices.Clone(v.contents), v.acid
+		v.discarded = true
+	case b.byKind(strings.ToLower(o.S)) != nil:
+		v = b.byKind(strings.ToLower(o.S))
+		origin = v
+		contents, acid = slices.Clone(v.contents), v.acid
+		v.discarded = true
+		b.alsoDiscard(v)
+	case b.material(o.S) != nil:
+		m := b.material(o.S)
+		m.used = true
+		share := m.left
+		if m.desiccant || share <= 0 {
+			share = math.Max(share, 0.02)
+		}
+		for _, p := range m.mix {
+			contents = append(contents, portion{p.sp, p.mmol * share, p.g * share, p.ml * share, m.name, false})
+		}
+		b.usedMaterial(m, share)
+	default:
+		if v = b.place(o, false); v != nil {
+			origin = v
+			contents, acid = slices.Clone(v.contents), v.acid
+			v.discarded = true
+		} else if sp := b.lookup(o.S); sp != nil {
+			contents = []portion{{sp: sp, mmol: 1, g: sp.mw / 1000, from: o.S}}
+		}
+	}
+	if sharp {
+		for _, t := range b.openTransfers {
+			if has(o.S, t.tool) && t.tool != "" || has(t.tool, "syringe", "needle", "cannula") && has(o.S, "needle", "syringe") {
+				if !t.ev.Rinsed {
+					for _, m := range b.materials {
+						if m.name == t.ev.Material.Name {
+							contents = append(contents, portion{sp: m.sp, mmol: 0.02, g: 0.001, from: m.name})
+						}
+					}
+				}
+			}
+		}
+	}
+	ml := 0.0
+	for _, p := range contents {
+		ml += p.ml
+	}
+	feat := b.features(contents, acid, ml)
+	if sharp {
+		feat = map[string]string{"sharp": "needle"}
+		for _, p := range contents {
+			if p.sp.live {
+				feat["live"] = p.sp.name
+			}
+		}
+	}
+	f := &DiscardFacts{Stream: name, Into: into, VolumeML: Got(ml), SectionL: Missing("how many students run it"), ContainerL: Missing("the size of the container"), Bottles: Missing("how many students run it"), Provided: Missing("how many containers are provided"),
+		HalogenMmol: Missing("the halogenated amount"), HalogenShare: Missing("the halogenated amount"), Sharp: sharp, Closed: isTrue(s.Sealed)}
+	if origin != nil && origin.blur != "" {
+		f.VolumeML = Missing(origin.blur)
+	}
+	f.Drain = has(into, drainWords...)
+	for _, p := range contents {
+		if p.mmol > trace {
+			f.Contents = append(f.Contents, p.sp.name)
+		}
+		if p.sp.live && p.mmol > 10*trace {
+			f.LiveMmol += p.mmol
+			f.Live = p.sp.name
+		}
+	}
+	var halo, all float64
+	for _, p := range contents {
+		all += p.g
+		if p.sp.waste.Halogenated {
+			halo += p.g
+			f.HalogenMmol = Got(valueOf(f.HalogenMmol) + p.mmol)
+		}
+	}
+	if all > 0 {
+		f.HalogenShare = Got(100 * halo / all)
+	}
+	_, f.Halogenated = feat["halogenated"]
+	f.HalogenSource = feat["halogenated"]
+	_, f.Acidic = feat["acid"]
+	_, f.Basic = feat["base"]
+	_, f.Aqueous = feat["aqueous"]
+	_, f.Organic = feat["organic"]
+	_, f.Solid = feat["solid"]
+	_, f.Oxidiser = feat["oxidiser"]
+	f.ToxicMetal = feat["toxic metal"]
+	_, f.Cyanide = feat["cyanide"]
+	_, f.Sulfide = feat["sulfide"]
+	_, f.Azide = feat["azide"]
+	f.Pyrophoric, f.WaterReactive, f.GasFormer = feat["pyrophoric"], feat["water-reactive"], feat["gas former"]
+	container := into
+	if c, ok := b.container(into); ok {
+		f.Container, f.Known = c.Name, true
+		container = c.Name
+		f.Refused = refused(c, feat, f)
+		size := figure(c.Size, figure(b.site.ContainerSize, 4))
+		f.ContainerL = Assume(size, "container of the site file")
+		if p := b.pieceNamed(into); p != nil && p.row != nil && p.row.Size != nil && p.row.Size.Known() {
+			f.ContainerL = Got(p.row.Size.Value() / 1000)
+		}
+	}
+	if p := b.pieceNamed(into); p != nil {
+		p.used = true
+		if p.row != nil && p.row.Count != nil && p.row.Count.Known() {
+			f.Provided = Got(p.row.Count.Value())
+		} else if p.row != nil {
+			f.Provided = Got(1)
+		}
+	}
+	f.Better = b.better(feat, f)
+	if n := b.students(); n > 0 {
+		f.SectionL = Got(n * ml / 1000)
+		if f.ContainerL.Known {
+			fill := figure(b.site.FillLimit, 75) / 100
+			f.Bottles = Got(math.Ceil(f.SectionL.V / (fill * f.ContainerL.V)))
+		}
+	}
+	if f.VolumeML.Ask != "" {
+		f.SectionL, f.Bottles = Missing(f.VolumeML.Ask), Missing(f.VolumeML.Ask)
+	}
+	b.emit(Event{Kind: "discard", Facts: f, Subject: "discard " + name, Span: o.Span, Cause: "waste of " + name})
+	if into != "" && !sharp {
+		b.streams = append(b.streams, &stream{name: name, container: strings.ToLower(container), step: s.N, span: o.Span, contents: contents, features: feat, ml: ml, known: f.Known, facts: f})
+	}
+}
+
+// alsoDiscard marks the other layers of the same kind and origin: "the
+// aqueous layers" are one leftover.
+func (b *Bench) alsoDiscard(v *vessel) {
+	for _, w := range b.vessels {
+		if w != v && w.piece == nil && w.kind == v.kind && w.kind == "aqueous" && strings.EqualFold(w.name, v.name) {
+			w.discarded = true
+		}
+	}
+}
+
+func (b *Bench) students() float64 {
+	if f := b.p.Section.Students; f != nil && f.Known() {
+		return f.Value()
+	}
+	return 0
+}
+
+// refused says why a container does not take a stream; empty when it does.
+func refused(c *substance.Container, feat map[string]string, f *DiscardFacts) string {
+	for _, r := range c.Refuses {
+		if why, ok := feat[r]; ok {
+			return r + ": " + why
+		}
+	}
+	matter := ""
+	for _, m := range []string{"sharp", "aqueous", "organic", "solid"} {
+		if _, ok := feat[m]; ok {
+			matter = m
+			break
+		}
+	}
+	if matter != "" && len(c.Matter) > 0 && !slices.Contains(c.Matter, matter) {
+		if matter == "solid" || matter == "organic" || matter == "aqueous" || matter == "sharp" {
+			word := map[string]string{"sharp": "sharps", "aqueous": "aqueous liquids", "organic": "organic liquids", "solid": "solids"}
+			return "it is not for " + word[matter]
+		}
+	}
+	if len(c.Only) > 0 {
+		for _, o := range c.Only {
+			if _, ok := feat[o]; ok {
+				return ""
+			}
+		}
+		return "it is only for " + strings.Join(c.Only, " or ")
+	}
+	return ""
+}
+
+// better names the first of the site's containers that takes the stream.
+func (b *Bench) better(feat map[string]string, f *DiscardFacts) string {
+	if _, ok := feat["live"]; ok {
+		return "none before it is destroyed"
+	}
+	for i := range b.site.Containers {
+		c := &b.site.Containers[i]
+		if refused(c, feat, f) == "" {
+			if c.PH != nil && c.PH.High != nil && *c.PH.High <= 5 && feat["acid"] == "" {
+				continue
+			}
+			if c.PH != nil && c.PH.Low != nil && *c.PH.Low >= 9 && feat["base"] == "" {
+				continue
+			}
+			return c.Name
+		}
+	}
+	return "a labelled container of its own"
+}
+
+// meetings looks at what streams do to each other in one container, over the
+// whole section.
+func (b *Bench) meetings() {
+	said := map[string]bool{}
+	for i, x := range b.streams {
+		for _, y := range b.streams[:i] {
+			if x.container != y.container {
+				continue
+			}
+			b.meet(x, y, said)
+		}
+	}
+}
+
+func (b *Bench) meet(x, y *stream, said map[string]bool) {
+	emit := func(a, c portion, cons, gas, src string, grave bool, ga, gc string) {
+		key := x.container + "|" + a.sp.name + "|" + c.sp.name + "|" + cons
+		if said[key] {
+			return
+		}
+		said[key] = true
+		b.emit(Event{Kind: "meeting", Step: x.step, Span: x.span, Subject: x.name + " with " + y.name, Cause: "bottle " + x.container,
+			Facts: &MeetingFacts{Container: x.container, A: x.name, B: y.name, StepA: Got(float64(y.step)), PartA: a.sp.name, PartB: c.sp.name, Consequence: cons, Severe: grave, Gas: gas, Source: src, GroupA: ga, GroupB: gc}})
+	}
+	for _, p := range x.contents {
+		for _, q := range y.contents {
+			if p.sp == q.sp || p.mmol <= 0.01 || q.mmol <= 0.01 || p.sp.sub == nil || q.sp.sub == nil {
+				continue
+			}
+			if p.sp.family == "water" && y.features["aqueous"] != "" || q.sp.family == "water" && x.features["aqueous"] != "" {
+				continue // both are in water already
+			}
+			if (p.mmol < 0.1 || q.mmol < 0.1) && x.ml+y.ml > 10 {
+				continue // a trace in much liquid
+			}
+			if x.holds(q.sp) || y.holds(p.sp) {
+				continue // they have stood together in one of the streams already
+			}
+			for _, c := range b.conflicts(p.sp, q.sp) {
+				if !c.Grave && c.By == "chart" {
+					continue
+				}
+				gas := ""
+				if has(c.Consequence, "gas") {
+					gas = c.Consequence
+				}
+				emit(p, q, c.Consequence, gas, c.Source, c.Grave, c.Groups[0], c.Groups[1])
+				break
+			}
+		}
+	}
+	// acid stream with base stream: heat, by 40 CFR 264 Appendix V group 1
+	if x.features["acid"] != "" && y.features["base"] != "" || x.features["base"] != "" && y.features["acid"] != "" {
+		a, c := acidBasePortion(x), acidBasePortion(y)
+		if a != nil && c != nil {
+			emit(*a, *c, "heat and violent reaction (acid with base)", "", "40 CFR Part 264 Appendix V, group 1", true, "acid", "base")
+		}
+	}
+	if live := x.features["live"]; live != "" && y.features["aqueous"] != "" {
+		emit(x.contents[0], y.contents[0], "live "+live+" meets water", "", "40 CFR Part 264 Appendix V, group 3", true, "water-reactive", "water")
+	}
+	if live := y.features["live"]; live != "" && x.features["aqueous"] != "" {
+		emit(x.contents[0], y.contents[0], "live "+live+" meets water", "", "40 CFR Part 264 Appendix V, group 3", true, "water", "water-reactive")
+	}
+}
+
+func acidBasePortion(x *stream) *portion {
+	for i := range x.contents {
+		p := &x.contents[i]
+		if p.sp.strongAcid() || p.sp.is("hydroxide", "carbonate", "alkoxide") {
+			return p
+		}
+	}
+	if len(x.contents) > 0 {
+		return &x.contents[0]
+	}
+	return nil
+}
+
+// sumBottles gives the last stream into a container the litres of all streams
+// that go there, so that two that fit alone are counted together.
+func (b *Bench) sumBottles() {
+	total, unknown := map[string]float64{}, map[string]bool{}
+	last := map[string]*stream{}
+	for _, x := range b.streams {
+		total[x.container] += x.ml
+		unknown[x.container] = unknown[x.container] || x.facts.VolumeML.Ask != ""
+		last[x.container] = x
+	}
+	n := b.students()
+	for name, x := range last {
+		if n == 0 || unknown[name] {
+			continue
+		}
+		f := x.facts
+		f.SectionL = Got(n * total[name] / 1000)
+		if f.ContainerL.Known && f.ContainerL.V > 0 {
+			f.Bottles = Got(math.Ceil(f.SectionL.V / (figure(b.site.FillLimit, 75) / 100 * f.ContainerL.V)))
+		}
+	}
+}

@@ -1,0 +1,205 @@
+package bench
+
+import (
+	"ketyl/checker/procedure"
+	"math"
+)
+
+// refreshBudget moves the water traces of a vessel to the live charge there.
+func (b *Bench) refreshBudget(v *vessel, s *procedure.Step) {
+	b.refreshBudgetWith(v, s, v.liveEq())
+}
+
+func (b *Bench) refreshBudgetWith(v *vessel, s *procedure.Step, eq float64) {
+	var reagent *species
+	for _, p := range v.contents {
+		if p.sp.live && p.sp.takesWater() && (reagent == nil || p.mmol*math.Max(p.sp.eq, 1) > 0 && p.sp.vigour > reagent.vigour) {
+			reagent = p.sp
+		}
+	}
+	if v.budget == nil {
+		if reagent == nil {
+			return
+		}
+		v.budget = &budget{step: s.N, span: s.Head, subject: headOf(s), reagent: reagent, excess: Missing("the amounts of the reaction"), vessel: b.facts(v)}
+		b.glassWater(v)
+		b.airWater(v)
+	}
+	bd := v.budget
+	if reagent != nil && reagent != bd.reagent && (metalOf(bd.reagent) != "" || reagent.is("metal amide")) {
+		// the metal has become the organometallic: the charge is that now
+		bd.reagent = reagent
+		bd.step, bd.span, bd.subject = s.N, s.Head, headOf(s)
+		bd.eq = 0
+		bd.vessel = b.facts(v)
+	}
+	bd.eq = math.Max(bd.eq, eq)
+	for _, w := range v.traces {
+		bd.sources = append(bd.sources, w)
+		if math.IsNaN(w.ppm) && bd.unknown == "" {
+			bd.unknown = "the dryness of " + w.name + " (grade, water content or how it was dried)"
+		}
+		if !math.IsNaN(w.ppm) && w.mmol > 0 && reagent != nil {
+			// what water takes is no longer live
+			if p := v.find(reagent); p != nil {
+				var o outcome
+				o.consumed = map[*species]float64{}
+				b.spend(v, reagent, math.Min(p.mmol, w.mmol/math.Max(reagent.water, 1)), &o)
+			}
+		}
+	}
+	v.traces = nil
+	for _, r := range b.reactions {
+		for _, c := range r.consumes {
+			if c.sp != reagent && c.sp != bd.reagent {
+				continue
+			}
+			// what the reaction needs, by its other partners as planned
+			need := math.Inf(1)
+			for _, d := range r.consumes {
+				if d.sp == c.sp {
+					continue
+				}
+				total, known := b.planned(d.sp)
+				if known {
+					need = math.Min(need, total/d.n*c.n)
+				}
+			}
+			if have, known := b.planned(c.sp); known && !math.IsInf(need, 1) {
+				bd.excess = Got((have - need) * math.Max(c.sp.eq, 1))
+			}
+		}
+	}
+}
+
+// planned is how much of a species the materials table lists, mmol.
+func (b *Bench) planned(sp *species) (float64, bool) {
+	n, known := 0.0, false
+	for _, m := range b.materials {
+		if m.sp == sp && m.mmol.Known {
+			n += m.mmol.V
+			known = true
+		}
+	}
+	return n, known
+}
+
+// glassWater is the film on glass that was not dried: taken as 10 mg for
+// every 100 mL of flask, the careful end of what undried glass is said to
+// hold (from memory); glass that was dried holds none that counts.
+func (b *Bench) glassWater(v *vessel) {
+	if v.glass == "dry" || v.piece == nil || v.piece.class == "syringe" || v.piece.class == "cannula" {
+		return
+	}
+	ml := v.size.V
+	if !v.size.Known {
+		ml = math.Max(100, 2*v.volume())
+	}
+	mg := 10.0 * ml / 100
+	why := "film on undried glass, 10 mg per 100 mL of flask"
+	if v.glass == "wet" {
+		mg, why = mg*10, "wet glass, 100 mg per 100 mL of flask"
+	}
+	v.traces = append(v.traces, waterSource{kind: "glass", name: v.name, mmol: mg / waterMass, grade: v.glass, assumed: why})
+}
+
+// airWater is the water vapour of the head space when the charge goes in.
+func (b *Bench) airWater(v *vessel) {
+	h := v.headspace()
+	if !h.Known || v.gases.H2O <= 0 {
+		return
+	}
+	if n := GasMmol(h.V, v.gases.H2O*Atm, v.tC); n > 1e-4 {
+		v.traces = append(v.traces, waterSource{kind: "air", name: "the air in " + v.name, mmol: n, grade: v.how})
+	}
+}
+
+// closeBudget reports the water that a charge met, once it is at an end.
+func (b *Bench) closeBudget(v *vessel) {
+	bd := v.budget
+	v.budget = nil
+	if bd == nil || bd.eq <= 0 || b.unsure[bd.reagent] != "" {
+		return // a reagent of unknown amount is asked for by its own row
+	}
+	f := &WaterFacts{Reagent: bd.reagent.name, Family: bd.reagent.family, ReagentMmol: bd.eq, Vessel: bd.vessel, ExcessMmol: bd.excess,
+		WaterMmol: Got(0), LossPercent: Got(0), SourceMmol: Missing("the water"), SourcePPM: Missing("the water"), SourceVolumeML: Missing("the volume"), NeedPPM: Missing("the solvent"),
+		SolventMmol: Got(0), GlassMmol: Got(0), SolidMmol: Got(0), AirMmol: Got(0), Glass: v.glass, GlassDry: v.glass == "dry"}
+	var sum float64
+	var worst *waterSource
+	assumed := ""
+	var ml, grams float64
+	for i := range bd.sources {
+		w := &bd.sources[i]
+		if math.IsNaN(w.ppm) {
+			ml += w.ml
+			grams += w.ml * w.rho
+			f.SolventMmol = Missing(bd.unknown)
+			if worst == nil || !math.IsNaN(worst.ppm) {
+				worst = w
+			}
+			continue
+		}
+		sum += w.mmol
+		switch w.kind {
+		case "solvent":
+			if f.SolventMmol.Known {
+				f.SolventMmol.V += w.mmol
+			}
+			ml += w.ml
+			grams += w.ml * w.rho
+			f.WorkupDried = f.WorkupDried || w.workup
+		case "glass":
+			f.GlassMmol.V += w.mmol
+			f.GlassMmol.Assumed = w.assumed
+		case "solid":
+			f.SolidMmol.V += w.mmol
+		case "air":
+			f.AirMmol.V += w.mmol
+		}
+		if worst == nil || !math.IsNaN(worst.ppm) && w.mmol > worst.mmol {
+			worst = w
+		}
+	}
+	if worst != nil {
+		assumed = worst.assumed // what the sum rests on
+	}
+	f.WorkupDried = f.WorkupDried || v.workupDried
+	perEq := 1.0
+	f.WaterMmol = Num{V: sum, Known: true, Assumed: assumed}
+	f.LossPercent = Num{V: math.Min(100, 100*sum*perEq/bd.eq), Known: true, Assumed: assumed}
+	if bd.unknown != "" {
+		f.WaterMmol, f.LossPercent = Missing(bd.unknown), Missing(bd.unknown)
+	}
+	if worst != nil {
+		f.Source, f.SourceKind, f.SourceGrade = worst.name, worst.kind, worst.grade
+		if worst.kind == "glass" {
+			f.Source = "the glass of " + worst.name
+		}
+		if math.IsNaN(worst.ppm) {
+			f.SourceMmol, f.SourcePPM = Missing(bd.unknown), Missing(bd.unknown)
+		} else {
+			f.SourceMmol = Num{V: worst.mmol, Known: true, Assumed: worst.assumed}
+			if worst.kind == "solvent" {
+				f.SourcePPM = Num{V: worst.ppm, Known: true, Assumed: worst.assumed}
+			}
+		}
+		if worst.ml > 0 {
+			f.SourceVolumeML = Got(worst.ml)
+		}
+	}
+	if grams > 0 {
+		allowed := 0.05*bd.eq - (f.GlassMmol.V + f.SolidMmol.V + f.AirMmol.V)
+		f.NeedPPM = Got(math.Max(0, allowed*waterMass/1000/grams*1e6))
+	}
+	for _, s := range b.p.Steps {
+		if has(s.Until.S, "persist", "colour just", "faint colour", "color persists") && s.Verb.Name == "add" {
+			f.Titrated = true
+		}
+	}
+	f.WaterTolerant = bd.reagent.is("borohydride") || bd.reagent.attacked["water"] == "slow"
+	if f.WaterMmol.Known {
+		b.waterTotal += f.WaterMmol.V
+		b.worstLoss = math.Max(b.worstLoss, f.LossPercent.V)
+	}
+	b.emit(Event{Kind: "water", Step: bd.step, Span: bd.span, Subject: bd.subject, Facts: f, Cause: "water in " + v.name})
+}

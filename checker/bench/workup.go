@@ -1,0 +1,617 @@
+package bench
+
+import (
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+	"math"
+	"slices"
+	"strings"
+)
+
+// workupEvent describes a work-up act for the rules.
+func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, before VesselFacts, o outcome, acid float64) {
+	f := &WorkupFacts{Verb: s.Verb.Name, Vessel: before, With: with.S, TemperatureC: Num{V: v.tC, Known: true}, BoilingC: Missing("the solvent"), GasL: Got(GasLitres(o.gasTotal())),
+		FunnelML: Missing("the size of the separating funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(acid), VesselRatio: Missing("the size of " + v.name)}
+	if !v.tKnown {
+		f.TemperatureC.Assumed = "room temperature, as nothing else is written"
+	}
+	if l := v.live(); len(l) > 0 {
+		f.LiveMmol, f.Live = v.liveMmol(), l[0].sp.name
+	} else if before.LiveMmol > 0 {
+		f.LiveMmol, f.Live = before.LiveMmol, before.Live
+	}
+	if m := b.material(with.S); m != nil {
+		f.WithFamily = m.sp.family
+		f.AgentAmount = m.row.Amount.Is()
+	} else if sp := b.lookup(with.S); sp != nil {
+		f.WithFamily = sp.family
+	}
+	for _, p := range v.contents {
+		if p.sp.liquid && p.sp.bp.Known && p.ml > 0.5 && (!f.BoilingC.Known || p.sp.bp.V < f.BoilingC.V) {
+			f.BoilingC = p.sp.bp
+		}
+	}
+	if len(o.gasOrder) > 0 {
+		f.Gas = o.gasOrder[0]
+	}
+	text := s.Note.S + s.By.S + s.Until.S + joined(s.Signs)
+	for _, c := range s.Cautions {
+		text += c.Say.S
+	}
+	for _, c := range b.p.Cautions {
+		text += c.Say.S
+	}
+	f.VentGiven = isTrue(s.Vented) || has(text, "vent", "release", "swirl")
+	f.Stoppered = has(text, "shak", "stopper", "invert") || s.Verb.Name == "extract" || s.Verb.Name == "wash"
+	for _, t := range s.In {
+		if p := b.pieceNamed(t.S); p != nil {
+			p.used = true
+			if p.vessel != nil && p.vessel.size.Known {
+				f.FunnelML = p.vessel.size
+			}
+		} else if class, ok := classOf(t.S); ok && class != "bath" {
+			b.missingPiece(t.S)
+		}
+	}
+	if v.size.Known && v.volume() > 0 {
+		f.VesselRatio = Got(v.size.V / v.volume())
+	}
+	f.LayerWrong = b.layerWrong(s, v)
+	f.LayerNamed = s.Keep.Is() || s.Layer.Is() || len(s.Gives) > 0
+	for _, p := range v.contents {
+		if p.sp.need >= 2 && p.mmol > 0.01 && !p.sp.live && !b.spentNow(v, p.sp, s) {
+			f.Sensitive = p.sp.name
+		}
+		if p.sp.is("precatalyst", "metal powder") && p.sp.pyro() {
+			f.PyroSolid = p.sp.name
+		}
+	}
+	f.DriedInAir = has(text+s.Until.S, "air", "suction dry", "pulled dry", "until dry")
+	if b.guarded(s) || v.conn == connBox {
+		f.Sensitive = ""
+		f.DriedInAir = false
+	}
+	b.emit(Event{Kind: "workup", Facts: f})
+}
+
+// layerWrong compares where the text says a layer lies with the densities.
+func (b *Bench) layerWrong(s *procedure.Step, v *vessel) string {
+	var og, oml, ag, aml float64
+	for _, p := range v.contents {
+		if w := b.goesWithWater(p, v, true); w >= 0.8 {
+			ag += p.g
+			aml += p.ml
+		} else if w >= 0 {
+			og += p.g
+			oml += p.ml
+		}
+	}
+	if oml < 0.5 || aml < 0.5 || v.blur != "" {
+		return ""
+	}
+	organic, aqueous := og/oml, ag/aml
+	if math.Abs(organic-aqueous) < 0.05 {
+		return ""
+	}
+	organicBelow := organic > aqueous
+	figures := "the organic layer has " + quantity.FormatNumber(organic) + " g/mL, the aqueous " + quantity.FormatNumber(aqueous) + " g/mL"
+	says := func(where, what string) string {
+		isOrganic := has(what, "organic", "ether", "toluene", "chlorid", "dichloromethane", "acetate", "extract", "hexane") && !has(what, "aqueous", "water")
+		isAqueous := has(what, "aqueous", "water", "acid layer")
+		if isOrganic && (where == "lower") != organicBelow || isAqueous && (where == "lower") == organicBelow {
+			return "the " + where + " layer is not the " + map[bool]string{true: "organic", false: "aqueous"}[isOrganic] + " one: " + figures
+		}
+		return ""
+	}
+	for _, w := range []string{"upper", "lower"} {
+		if t, ok := s.Gives[w]; ok {
+			if x := says(w, t.S); x != "" {
+				return x
+			}
+		}
+	}
+	for _, t := range []procedure.Text{s.Layer, s.Keep} {
+		for where, words := range map[string][]string{"upper": {"upper", "top"}, "lower": {"lower", "bottom"}} {
+			if has(t.S, words...) {
+				if x := says(where, t.S); x != "" {
+					return x
+				}
+			}
+		}
+	}
+	return ""
+}
+
+func (b *Bench) missingPiece(name string) {
+	if b.pieceNamed(name) == nil && !slices.Contains(b.missing, name) {
+		b.missing = append(b.missing, name)
+	}
+}
+
+// goesWithWater says which side of a separating funnel a species takes:
+// 1 water, 0 organic, 0.5 both, −1 a solid that stays where it is.
+func (b *Bench) goesWithWater(p portion, v *vessel, organic bool) float64 {
+	sp := p.sp
+	switch {
+	case sp.family == "water" || sp.name == "ice":
+		return 1
+	case sp.strongAcid(), sp.is("hydroxide", "carbonate", "ammonium salt", "salt", "drying salt", "hypochlorite", "nitrite", "cyanide", "sulfide", "azide", "carboxylic salt", "copper salt"):
+		return 1
+	case sp.is("amine", "pyridine base", "aromatic amine") && v.acidic():
+		return 1
+	case sp.is("carboxylic acid") && v.basic():
+		return 1
+	case sp.liquid && sp.sub != nil && sp.sub.Water != nil && sp.sub.Water.Miscible:
+		if sp.is("ether") && organic {
+			return 0.3
+		}
+		return 0.8
+	case sp.made && sp.family == "salt":
+		return 1
+	case sp.is("alkali metal", "alkaline-earth metal", "metal powder", "zinc metal"):
+		return -1
+	}
+	return 0
+}
+
+// layers splits a mixture into its organic and aqueous parts.
+func (b *Bench) layers(s *procedure.Step, v *vessel) (organic, aqueous *vessel) {
+	name := func(keys []string, def string) string {
+		for _, k := range keys {
+			if t, ok := s.Gives[k]; ok {
+				return t.S
+			}
+		}
+		return def
+	}
+	orgName := name([]string{"organic", "extract", "ether", "product"}, "")
+	aqName := name([]string{"aqueous", "water", "washings", "washing"}, "")
+	for _, k := range []string{"upper", "lower"} {
+		if t, ok := s.Gives[k]; ok {
+			halo := v.halogenated() && v.solvent() != nil && v.solventDense()
+			if (k == "upper") != halo {
+				orgName = word(orgName, t.S)
+			} else {
+				aqName = word(aqName, t.S)
+			}
+		}
+	}
+	if t, ok := s.Gives[""]; ok {
+		if has(t.S, "aqueous", "acid extract", "base extract", "water") {
+			aqName = word(aqName, t.S)
+		} else {
+			orgName = word(orgName, t.S)
+		}
+	}
+	inLayer := v.piece == nil
+	get := func(n, kind string) *vessel {
+		if w := b.vesselNamed(n); w != nil && w != v && w.piece == nil {
+			w.discarded, w.gone = false, false
+			return w
+		}
+		w := b.newVessel(n, nil)
+		w.kind, w.class, w.origin = kind, "layer", v.name
+		w.conn, w.tC, w.tKnown = connOpen, v.tC, v.tKnown
+		if b.guarded(s) || v.conn == connBox {
+			w.conn, w.rank, w.gases, w.outlet, w.degassed = v.conn, v.rank, v.gases, v.outlet, v.degassed
+			w.air = v.air
+		}
+		return w
+	}
+	if orgName == "" {
+		if inLayer && v.kind == "organic" {
+			orgName = v.name
+		} else {
+			orgName = "organic layer"
+		}
+	}
+	if aqName == "" {
+		if inLayer && v.kind == "aqueous" {
+			aqName = v.name
+		} else if inLayer && s.Verb.Name == "wash" {
+			aqName = "aqueous washings"
+			if w := b.vesselNamed("aqueous layer"); w != nil && !w.discarded && b.vesselNamed(aqName) == nil {
+				aqName = "aqueous layer"
+			}
+		} else {
+			aqName = "aqueous layer"
+		}
+	}
+	parts := v.pourOut(1)
+	acid := v.acid
+	v.acid = 0
+	tmp := &vessel{contents: parts}
+	hasOrganic := false
+	for _, p := range parts {
+		if b.goesWithWater(p, tmp, true) == 0 && p.sp.liquid && p.ml > 0 {
+			hasOrganic = true
+		}
+	}
+	take := func(n, kind string) *vessel {
+		if v.piece == nil && strings.EqualFold(n, v.name) {
+			v.gone = false
+			return v
+		}
+		return get(n, kind)
+	}
+	organic, aqueous = take(orgName, "organic"), take(aqName, "aqueous")
+	aqueous.acid += acid
+	for _, p := range parts {
+		w := b.goesWithWater(p, tmp, hasOrganic)
+		switch {
+		case w < 0:
+			aqueous.put(p)
+		case w >= 1:
+			aqueous.put(p)
+		case w <= 0:
+			organic.put(p)
+			// what dissolves a little goes along with the water
+		default:
+			aqueous.put(portion{p.sp, p.mmol * w, p.g * w, p.ml * w, p.from, p.maybe})
+			organic.put(portion{p.sp, p.mmol * (1 - w), p.g * (1 - w), p.ml * (1 - w), p.from, p.maybe})
+		}
+	}
+	organic.blur, aqueous.blur = word(organic.blur, v.blur), word(aqueous.blur, v.blur)
+	if v.blur != "" && v != organic {
+		v.blur = ""
+	}
+	organic.product = true
+	if v != organic && v != aqueous {
+		v.gone = true
+		v.conn = connOpen
+	}
+	return organic, aqueous
+}
+
+func (v *vessel) solventDense() bool {
+	s := v.solvent()
+	return s != nil && s.density > 1.05
+}
+
+// workup plays extraction, washing, filtration and the rest.
+func (b *Bench) workup(s *procedure.Step, v *vessel) {
+	if v == nil {
+		return
+	}
+	before := b.facts(v)
+	acidBefore := v.acidMmol()
+	with := procedure.Text{}
+	if len(s.With) > 0 {
+		with = s.With[0]
+	}
+	var all outcome
+	all.consumed = map[*species]float64{}
+	if s.Verb.Name != "chromatograph" && s.Verb.Name != "filter" {
+		for i, t := range s.With {
+			saved := s.Amount
+			if i > 0 {
+				s.Amount = nil
+			}
+			if s.Verb.Name == "crystallise" && b.material(t.S) == nil && b.place(t, false) == nil {
+				if sp := b.lookup(t.S); sp == nil {
+					s.Amount = saved
+					continue
+				}
+			}
+			l := b.fetch(s, t, v)
+			s.Amount = saved
+			for _, p := range l.portions {
+				for _, q := range v.contents {
+					b.clash(s, p, q, v, false)
+				}
+			}
+			for _, p := range l.portions {
+				v.put(p)
+				b.meetHazards(p.sp, p, s)
+			}
+			if l.blur != "" {
+				v.blur = l.blur
+			}
+		}
+		if s.Verb.Name == "crystallise" {
+			for _, t := range s.From {
+				if b.material(t.S) != nil {
+					l := b.fetch(s, t, v)
+					for _, p := range l.portions {
+						v.put(p)
+					}
+				}
+			}
+		}
+		o := b.react(v)
+		b.iceGone(v, &o)
+		all = o
+	}
+	if b.material(with.S) == nil && with.Is() {
+		if p := b.pieceNamed(with.S); p != nil {
+			p.used = true
+		}
+	}
+	b.workupEvent(s, v, with, before, all, acidBefore)
+	for _, t := range s.In {
+		// the separating funnel that the text names must hold it
+		if p := b.pieceNamed(t.S); p != nil && p.vessel != nil && p.vessel != v && p.vessel.size.Known && v.blur == "" && p.vessel.size.V > 0 {
+			ml := v.volume()
+			if s.Amount.Is() || len(s.With) == 0 || b.material(s.With[0].S) == nil || b.material(s.With[0].S).portions <= 1 {
+				b.fillOf(p.vessel, ml)
+			} else if m := b.material(s.With[0].S); m.ml.Known {
+				b.fillOf(p.vessel, ml-m.ml.V*(1-1/m.portions)) // in portions: one at a time
+			}
+		}
+	}
+	b.releases(s, v, all, s.Verb.Name+"ing "+v.name, nil)
+	for _, t := range slices.Concat(s.Through, s.In, s.On) {
+		if p := b.pieceNamed(t.S); p != nil {
+			p.used = true
+		} else if m := b.material(t.S); m != nil && s.Verb.Name != "chromatograph" { // its adsorbent is left over below
+			b.usedMaterial(m, 1)
+		}
+	}
+	switch s.Verb.Name {
+	case "extract", "separate":
+		org, aq := b.layers(s, v)
+		b.last = org
+		if s.Verb.Name == "extract" && v.kind == "aqueous" {
+			b.last = org
+		}
+		_ = aq
+	case "wash":
+		if v.hasLiquid() || v.kind == "organic" || v.class == "vessel" {
+			if v.aqueous() || s.Gives != nil {
+				org, _ := b.layers(s, v)
+				b.last = org
+			}
+		} else {
+			// a solid on a filter: the liquid runs through
+			b.splitSolid(s, v, "washings")
+		}
+	case "filter", "decant", "centrifuge", "crystallise", "precipitate":
+		b.splitSolid(s, v, "")
+	case "chromatograph":
+		for _, t := range slices.Concat(s.On, s.Through) {
+			if m := b.material(t.S); m != nil {
+				b.leftover(m, v, s)
+				if d := b.vesselNamed(m.name); d != nil {
+					for _, p := range slices.Clone(v.contents) {
+						if b.spentCatalyst(p.sp) {
+							d.put(v.take(p.sp, p.mmol))
+						}
+					}
+				}
+			}
+		}
+		for _, t := range s.With {
+			if m := b.material(t.S); m != nil {
+				b.usedMaterial(m, 1)
+			}
+		}
+		v.product = true
+		b.renameTo(s, v)
+	case "sublime":
+		b.vacuumUsed = true
+		b.act("vacuum", v.name)
+		v.product = true
+		b.renameTo(s, v)
+	case "steam-distil":
+		b.steam(s, v)
+	}
+}
+
+func (v *vessel) hasProduct(b *Bench) bool {
+	for _, p := range v.contents {
+		if b.isProduct(p.sp) && p.mmol > trace {
+			return true
+		}
+	}
+	return false
+}
+
+func (v *vessel) hasLiquid() bool {
+	var org float64
+	for _, p := range v.contents {
+		if p.sp.liquid && p.sp.family != "water" {
+			org += p.ml
+		}
+	}
+	return org > 0.5
+}
+
+func (b *Bench) renameTo(s *procedure.Step, v *vessel) {
+	if len(s.GivesOrder) == 0 {
+		return
+	}
+	w := b.newVessel(s.Gives[s.GivesOrder[0]].S, nil)
+	w.kind, w.product = "organic", true
+	w.conn, w.rank, w.gases = v.conn, v.rank, v.gases
+	for _, p := range v.pourOut(1) {
+		w.put(p)
+	}
+	b.last = w
+}
+
+// splitSolid parts solids from the liquid: filter, decant, crystallise.
+func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
+	var solidName, liquidName string
+	for _, k := range s.GivesOrder {
+		t := s.Gives[k].S
+		switch k {
+		case "cake", "solid", "residue", "crystals", "precipitate", "solids", "salts", "product":
+			solidName = t
+		case "filtrate", "solution", "mother liquor", "liquid", "organic", "washings", "supernatant", "liquor", "aqueous":
+			liquidName = t
+		case "":
+			if has(t, "filtrate", "liquor", "solution", "layer", "washing") {
+				liquidName = t
+			} else {
+				solidName = t
+			}
+		}
+	}
+	liquidKind, solidKind := "filtrate", "cake"
+	if s.Verb.Name == "crystallise" || s.Verb.Name == "precipitate" {
+		liquidKind = "mother liquor"
+	}
+	var solids, liquids []portion
+	for _, p := range v.contents {
+		isSolid := !p.sp.liquid && !p.sp.gas && (p.sp.is("drying salt", "molecular sieve", "drying oxide", "adsorbent", "filter aid", "alkali metal", "alkaline-earth metal", "metal powder", "zinc metal", "precatalyst") || p.sp.desiccantKind() != "")
+		if p.sp.family == "salt" && !v.aqueous() && (solidName != "" || liquidName != "") {
+			isSolid = true // salts of a quench do not dissolve in what is no water
+		}
+		if solidName != "" && !p.sp.liquid && (strings.EqualFold(solidName, p.sp.name) || b.byName[strings.ToLower(solidName)] == p.sp) {
+			isSolid = true
+		}
+		if b.spentCatalyst(p.sp) && len(s.Through) > 0 {
+			isSolid = true
+		}
+		if s.Verb.Name == "crystallise" || s.Verb.Name == "precipitate" || v.precip {
+			isSolid = isSolid || !p.sp.liquid && !p.sp.gas && (p.sp.made || b.isProduct(p.sp))
+		}
+		if isSolid {
+			solids = append(solids, p)
+		} else {
+			liquids = append(liquids, p)
+		}
+	}
+	if s.Verb.Name == "precipitate" && len(s.Gives) == 0 {
+		v.precip = true
+		return
+	}
+	if s.Verb.Name == "crystallise" && len(s.Gives) == 0 {
+		v.product, v.precip = true, true
+		return
+	}
+	aq := v.aqueous()
+	place := v
+	if liquidName == "" && v.piece == nil {
+		// the layer keeps its name; the solid leaves
+		place = v
+		v.contents = liquids
+	} else {
+		if liquidName == "" {
+			liquidName = word(washName, liquidKind)
+		}
+		w := b.vesselNamed(liquidName)
+		if w == nil || w == v {
+			w = b.newVessel(liquidName, nil)
+		}
+		w.kind, w.class, w.origin = liquidKind, "layer", v.name
+		w.conn, w.tC, w.tKnown = connOpen, v.tC, v.tKnown
+		if b.guarded(s) || v.conn == connBox {
+			w.conn, w.rank, w.gases, w.outlet, w.degassed = v.conn, v.rank, v.gases, v.outlet, v.degassed
+			w.air = v.air
+		}
+		if w.kind == "filtrate" && !aq {
+			w.product = true
+		}
+		for _, p := range liquids {
+			w.put(p)
+		}
+		w.blur = v.blur
+		v.contents = nil
+		v.gone = true
+		place = w
+	}
+	solidHere := len(solids) > 0 || solidName != ""
+	if solidHere {
+		if solidName == "" {
+			for _, p := range solids {
+				if b.vesselNamed(p.sp.name) != nil && b.vesselNamed(p.sp.name).isDesiccant {
+					solidName = b.vesselNamed(p.sp.name).name
+				}
+			}
+			if solidName == "" {
+				solidName = "filter cake"
+			}
+		}
+		c := b.vesselNamed(solidName)
+		if c == nil {
+			c = b.newVessel(solidName, nil)
+			c.kind, c.class, c.origin = solidKind, "solid", v.name
+		}
+		c.conn = connOpen
+		if b.guarded(s) || v.conn == connBox {
+			c.conn, c.rank, c.gases, c.outlet = place.conn, place.rank, place.gases, place.outlet
+		}
+		for _, p := range solids {
+			c.put(p)
+		}
+		if d := b.spentAgent(v, place); d != nil && c != d && !b.isProductName(solidName) {
+			// the cake is the drying agent: one leftover, two names
+			for _, p := range d.pourOut(1) {
+				c.put(p)
+			}
+			d.gone, c.isDesiccant = true, true
+			b.alias[strings.ToLower(d.name)] = c
+		}
+		bothNamed := solidName != "" && liquidName != "" && liquidName != washName
+		if b.isProductName(solidName) || len(c.contents) == 0 && !bothNamed {
+			c.product = true
+			place.product = false
+			for _, p := range slices.Clone(place.contents) {
+				if !p.sp.liquid && (p.sp.made || b.isProduct(p.sp)) {
+					c.put(place.take(p.sp, p.mmol*0.95))
+				}
+			}
+		}
+		for _, p := range place.live() {
+			c.put(portion{p.sp, p.mmol * 0.05, p.g * 0.05, 0, p.from, p.maybe})
+		}
+		if s.Verb.Name == "crystallise" || s.Verb.Name == "precipitate" {
+			c.product = true
+			b.last = c
+			return
+		}
+		if c.product {
+			b.last = c
+			return
+		}
+	}
+	for _, t := range s.RinseWith {
+		if m := b.material(t.S); m != nil {
+			b.pourMaterial(m, m.left, place, s)
+		}
+	}
+	if washName != "" {
+		return
+	}
+	b.last = place
+}
+
+// spentAgent is the drying agent that stands in a layer, as a thing of its own.
+func (b *Bench) spentAgent(vs ...*vessel) *vessel {
+	for _, d := range b.vessels {
+		if !d.isDesiccant || d.gone || d.discarded {
+			continue
+		}
+		for _, v := range vs {
+			if v != nil && d.origin == v.name && d.origin != "" {
+				return d
+			}
+		}
+	}
+	return nil
+}
+
+// spentCatalyst is a metal complex that stays on Celite or silica.
+func (b *Bench) spentCatalyst(sp *species) bool {
+	return sp.is("low-valent complex", "precatalyst", "metal powder", "copper salt") && !sp.live && !b.isProduct(sp)
+}
+
+func (b *Bench) isProduct(sp *species) bool {
+	if b.p.Product == nil {
+		return false
+	}
+	return strings.EqualFold(sp.name, b.p.Product.Name.S) || b.productSp() == sp
+}
+
+// productSp is the product as a species, nil when the compendium lacks it.
+func (b *Bench) productSp() *species {
+	if b.p.Product == nil {
+		return nil
+	}
+	return b.byName[strings.ToLower(b.p.Product.Name.S)]
+}
+
+func (b *Bench) isProductName(n string) bool {
+	return b.p.Product != nil && strings.EqualFold(n, b.p.Product.Name.S) || has(n, "product", "crude", "crystal")
+}
