@@ -261,7 +261,6 @@ func (v *vessel) volumeShare(sp *species) float64 {
 	return 0
 }
 
-
 // hold looks at what a temperature costs a reagent: its half-life in the
 // solvent there, by the nearest published point at or below the temperature
 // (rate doubling per 10 K above it, the usual rule, common practice).
