@@ -297,7 +297,7 @@ func (c *Checker) Trace(name string, b []byte) (r Result) {
 	if r.Procedure == nil || unread(r.Findings) {
 		return r
 	}
-	r.Trace = bench.Run(r.Procedure, c.Compendium, c.Site)
+	r.Trace = bench.Record(r.Procedure, c.Compendium, c.Site)
 	r.Findings = append(r.Findings, r.Trace.Findings...)
 	return r
 }

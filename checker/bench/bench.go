@@ -132,9 +132,22 @@ type openTransfer struct {
 	step int
 }
 
-// Run plays a procedure. The compendium and site are only read.
+// Run plays a procedure for its events. The compendium and site are only read.
 func Run(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) *Trace {
+	return run(p, c, site, false)
+}
+
+// Record plays a procedure as Run does and keeps the bench as it stands after
+// each step, which a journal shows and rules do not read.
+func Record(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) *Trace {
+	return run(p, c, site, true)
+}
+
+func run(p *procedure.Procedure, c *substance.Compendium, site *substance.Site, record bool) *Trace {
 	b := prepare(p, c, site)
+	if record {
+		b.trace.Steps = make([]StepState, 0, len(p.Steps))
+	}
 	for _, s := range p.Steps {
 		b.timed(s)
 	}
@@ -150,7 +163,7 @@ func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Si
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
 		pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, openBefore: map[*vessel]bool{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats
-	b.trace.Steps, b.trace.Events = make([]StepState, 0, len(p.Steps)), make([]Event, 0, 8*len(p.Steps)+64)
+	b.trace.Events = make([]Event, 0, 8*len(p.Steps)+64)
 	for _, d := range p.Substances {
 		b.declare(d)
 	}

@@ -267,8 +267,11 @@ func (b *Bench) fillOf(v *vessel, ml float64) {
 	b.emit(Event{Kind: "fill", Facts: &FillFacts{Vessel: v.name, Kind: v.kind, SizeML: v.size, VolumeML: Got(ml), Fill: Got(fill)}, Cause: "fill of " + v.name})
 }
 
-// snapshot keeps the bench as it is after a step.
+// snapshot keeps the bench as it is after a step, where that is recorded.
 func (b *Bench) snapshot(s *procedure.Step) {
+	if b.trace.Steps == nil {
+		return
+	}
 	line, _ := b.p.Source.Position(s.Head.Start)
 	st := StepState{Step: s.N, Line: line, Text: headOf(s), Vessels: make(map[string]VesselState, len(b.vessels))}
 	for _, v := range b.vessels {

@@ -24,7 +24,7 @@ func playFile(t *testing.T, name string) *Trace {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return Run(p, c, substance.DefaultSite())
+	return Record(p, c, substance.DefaultSite())
 }
 
 // The design's example, by hand: 1.06 g of 99 % benzaldehyde is 9.89 mmol,

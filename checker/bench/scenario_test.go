@@ -21,7 +21,7 @@ func playText(t *testing.T, text string) *Trace {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tr := Run(p, c, substance.DefaultSite())
+	tr := Record(p, c, substance.DefaultSite())
 	for _, f := range tr.Findings {
 		t.Errorf("%s: %s", f.Rule, f.Message)
 	}
