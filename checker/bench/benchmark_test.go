@@ -3,6 +3,7 @@ package bench
 import (
 	"bytes"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -56,4 +57,46 @@ func BenchmarkFortyDecoded(b *testing.B) {
 	for b.Loop() {
 		procedure.Load("forty.yaml", text)
 	}
+}
+
+// BenchmarkReleased decodes and plays all released procedures, the real texts:
+// playing is to cost less.
+func BenchmarkReleased(b *testing.B) {
+	files, err := filepath.Glob("../../procedures/*.yaml")
+	if err != nil || len(files) == 0 {
+		b.Fatal("no released procedures", err)
+	}
+	c, err := substance.Default()
+	if err != nil {
+		b.Fatal(err)
+	}
+	var texts [][]byte
+	var read []*procedure.Procedure
+	for _, f := range files {
+		raw, err := os.ReadFile(f)
+		if err != nil {
+			b.Fatal(err)
+		}
+		p, bad := procedure.Load(f, raw)
+		if len(bad) > 0 {
+			b.Fatal(bad)
+		}
+		texts, read = append(texts, raw), append(read, p)
+	}
+	b.Run("decode", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			for i, f := range files {
+				procedure.Load(f, texts[i])
+			}
+		}
+	})
+	b.Run("play", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			for _, p := range read {
+				Run(p, c, substance.DefaultSite())
+			}
+		}
+	})
 }

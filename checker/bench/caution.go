@@ -119,7 +119,7 @@ func (b *Bench) judgeCautions() {
 		first[key] = h
 		order = append(order, key)
 	}
-	unnamed := map[string][]string{}
+	unnamed, matched, calls := map[string][]string{}, map[string][]match{}, map[string][]string{}
 	var all []*HazardFacts
 	for _, key := range order {
 		h := first[key]
@@ -131,11 +131,13 @@ func (b *Bench) judgeCautions() {
 			ReadyText: strings.ReplaceAll(t.Ready, "{of}", h.of)}
 		f.Act = h.act
 		general := false
-		for _, c := range page {
-			topic := c.about == h.topic || has(c.about, h.topic) || h.topic != "" && c.about != "" && has(h.topic, c.about) && len(c.about) > 4
-			words := has(c.say, t.Words...) || has(c.about, t.Words...)
+		if matched[h.topic] == nil {
+			matched[h.topic] = matchTopic(page, h.topic, t.Words)
+		}
+		for i, c := range page {
+			topic, words := matched[h.topic][i].topic, matched[h.topic][i].words
 			if !topic && !words {
-				if has(c.say, "careful", "caution", "hazard", "dangerous") && len(c.say) < 60 {
+				if hasLower(c.say, "careful", "caution", "hazard", "dangerous") && len(c.say) < 60 {
 					general = true
 				}
 				continue
@@ -150,9 +152,13 @@ func (b *Bench) judgeCautions() {
 			if c.step <= h.step {
 				f.Before = true
 			}
-			stem := strings.ToLower(h.of)
-			if has(c.say, stem) || b.otherName(c.say, h.of) || c.step == h.step || h.act {
+			if !f.Names && (c.step == h.step || h.act) {
 				f.Names = true
+			} else if !f.Names {
+				if calls[h.of] == nil {
+					calls[h.of] = b.callsFor(h.of)
+				}
+				f.Names = hasLower(c.say, calls[h.of]...)
 			}
 		}
 		f.General = general && !f.Present
@@ -167,26 +173,43 @@ func (b *Bench) judgeCautions() {
 	}
 }
 
-// otherName reports that a text calls a substance by another of its names.
-func (b *Bench) otherName(text, name string) bool {
-	sp := b.lookup(name)
-	if sp == nil || sp.sub == nil {
-		return false
-	}
-	for _, n := range sp.sub.Names {
-		if len(n) > 2 && has(text, strings.ToLower(n)) {
-			return true
+// match is how a caution of the page answers a topic: by naming it, or in words.
+type match struct{ topic, words bool }
+
+func matchTopic(page []pageCaution, topic string, words []string) []match {
+	out := make([]match, len(page))
+	for i, c := range page {
+		out[i] = match{
+			topic: c.about == topic || hasLower(c.about, topic) || topic != "" && len(c.about) > 4 && hasLower(topic, c.about),
+			words: hasLower(c.say, words...) || hasLower(c.about, words...),
 		}
 	}
-	for _, w := range strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return r == ' ' || r == '-' || r == '(' || r == ')' }) {
-		if len(w) > 5 && has(text, w) {
-			return true
+	return out
+}
+
+// callsFor are the words, in lower case, by which a text may call a substance:
+// its names, the long parts of the name, the rows that are it.
+func (b *Bench) callsFor(name string) []string {
+	lower := strings.ToLower(name)
+	out := []string{lower}
+	sp := b.lookup(name)
+	if sp == nil || sp.sub == nil {
+		return out
+	}
+	for _, n := range sp.sub.Names {
+		if len(n) > 2 {
+			out = append(out, strings.ToLower(n))
+		}
+	}
+	for _, w := range strings.FieldsFunc(lower, func(r rune) bool { return r == ' ' || r == '-' || r == '(' || r == ')' }) {
+		if len(w) > 5 {
+			out = append(out, w)
 		}
 	}
 	for _, m := range b.materials {
-		if m.sp == sp && has(text, strings.ToLower(m.name)) {
-			return true
+		if m.sp == sp {
+			out = append(out, strings.ToLower(m.name))
 		}
 	}
-	return false
+	return out
 }

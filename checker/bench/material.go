@@ -724,8 +724,11 @@ func peroxideTest(s string) (clean, dirty bool) {
 	}
 	words := strings.Fields(strings.NewReplacer("<", " < ", "ppm", " ppm", "mg/L", " mg/L").Replace(s))
 	for i, w := range words {
+		if i+1 >= len(words) || words[i+1] != "ppm" && !strings.HasPrefix(words[i+1], "mg/L") {
+			continue
+		}
 		n, err := quantity.Parse(w)
-		if err != nil || !n.Known() || i+1 >= len(words) || words[i+1] != "ppm" && !strings.HasPrefix(words[i+1], "mg/L") {
+		if err != nil || !n.Known() {
 			continue
 		}
 		clean = n.High < 25 || n.High == 25 && i > 0 && words[i-1] == "<"
@@ -739,6 +742,19 @@ func peroxideTest(s string) (clean, dirty bool) {
 func openedMonths(s string) Num {
 	words := strings.Fields(strings.ToLower(s))
 	for i := 0; i+1 < len(words); i++ {
+		months := 0.0
+		switch u := words[i+1]; {
+		case strings.HasPrefix(u, "year"):
+			months = 12
+		case strings.HasPrefix(u, "month"):
+			months = 1
+		case strings.HasPrefix(u, "week"):
+			months = 1 / 4.35
+		case strings.HasPrefix(u, "day"):
+			months = 1 / 30.4
+		default:
+			continue
+		}
 		n, err := quantity.Parse(words[i])
 		if err != nil || !n.Known() {
 			if words[i] != "a" && words[i] != "one" {
@@ -746,17 +762,7 @@ func openedMonths(s string) Num {
 			}
 			n.Low, n.High = 1, 1
 		}
-		v := n.High
-		switch u := words[i+1]; {
-		case strings.HasPrefix(u, "year"):
-			return Got(12 * v)
-		case strings.HasPrefix(u, "month"):
-			return Got(v)
-		case strings.HasPrefix(u, "week"):
-			return Got(v / 4.35)
-		case strings.HasPrefix(u, "day"):
-			return Got(v / 30.4)
-		}
+		return Got(months * n.High)
 	}
 	return Missing("when the bottle was opened")
 }

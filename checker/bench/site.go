@@ -79,7 +79,11 @@ func has(s string, words ...string) bool {
 	if s == "" {
 		return false
 	}
-	s = strings.ToLower(s)
+	return hasLower(strings.ToLower(s), words...)
+}
+
+// hasLower is has for a text that is in lower case already.
+func hasLower(s string, words ...string) bool {
 	for _, w := range words {
 		if strings.Contains(s, w) {
 			return true
