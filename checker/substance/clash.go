@@ -254,12 +254,12 @@ func (c *Compendium) Is(s *Substance, what string) bool {
 	if w, ok := r.Words[strings.ToLower(what)]; ok {
 		return c.inWord(w, s)
 	}
-	key := joinTokens(tokens(what), false)
-	if key == joinTokens(tokens(s.Name), false) {
+	key := lookupKey(what, false)
+	if key == lookupKey(s.Name, false) {
 		return true
 	}
 	for _, n := range s.Names {
-		if key == joinTokens(tokens(n), false) {
+		if key == lookupKey(n, false) {
 			return true
 		}
 	}
@@ -290,7 +290,7 @@ func (c *Compendium) inWord(w wordGroup, s *Substance) bool {
 		if n == s.Name {
 			return true
 		}
-		if i, ok := c.names[joinTokens(tokens(n), false)]; ok && c.entries[i].name == s.Name {
+		if i, ok := c.names[lookupKey(n, false)]; ok && c.entries[i].name == s.Name {
 			return true
 		}
 	}

@@ -84,16 +84,16 @@ func (c *Compendium) Agent(name string) (key string, a DryingAgent, ok bool) {
 	if a, ok := t.Agents[name]; ok {
 		return name, a, true
 	}
-	want := joinTokens(tokens(name), true)
+	want := lookupKey(name, true)
 	entry := ""
 	if i, ok := c.find(name); ok {
 		entry = c.entries[i].name
 	}
 	found := ""
 	for k, a := range t.Agents {
-		hit := joinTokens(tokens(k), true) == want || entry != "" && a.Substance == entry
+		hit := lookupKey(k, true) == want || entry != "" && a.Substance == entry
 		for _, n := range a.Names {
-			hit = hit || joinTokens(tokens(n), true) == want
+			hit = hit || lookupKey(n, true) == want
 		}
 		if hit && (found == "" || k < found) {
 			found = k
@@ -162,7 +162,7 @@ next:
 
 // isNamed reports whether the entry called name is what a word says.
 func (c *Compendium) isNamed(name, what string) bool {
-	i, ok := c.names[joinTokens(tokens(name), false)]
+	i, ok := c.names[lookupKey(name, false)]
 	return ok && c.Is(c.substance(i), what)
 }
 

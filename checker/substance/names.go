@@ -2,6 +2,8 @@ package substance
 
 import (
 	"strings"
+	"sync"
+	"sync/atomic"
 	"unicode"
 )
 
@@ -90,6 +92,31 @@ func chain(t string, stems ...string) bool {
 		}
 	}
 	return false
+}
+
+// keys keeps the lookup keys of words that are asked for again and again, up
+// to a number that the data and any laboratory's texts stay below.
+var (
+	keys     [2]sync.Map // strict, loose: word → key
+	keysKept atomic.Int64
+)
+
+const keysToKeep = 1 << 15
+
+// lookupKey is joinTokens of a word's tokens.
+func lookupKey(word string, loose bool) string {
+	m := &keys[0]
+	if loose {
+		m = &keys[1]
+	}
+	if k, ok := m.Load(word); ok {
+		return k.(string)
+	}
+	k := joinTokens(tokens(word), loose)
+	if len(word) <= 80 && keysKept.Add(1) <= keysToKeep {
+		m.Store(strings.Clone(word), k)
+	}
+	return k
 }
 
 // joinTokens writes tokens as one lookup key. tert-, t- and tertiary are one, sec-

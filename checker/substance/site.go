@@ -76,14 +76,14 @@ func DefaultSite() *Site { return defaultSite() }
 
 // Container finds a waste container by any of its names.
 func (s *Site) Container(name string) (*Container, bool) {
-	key := joinTokens(tokens(name), true)
+	key := lookupKey(name, true)
 	for i := range s.Containers {
 		c := &s.Containers[i]
-		if joinTokens(tokens(c.Name), true) == key {
+		if lookupKey(c.Name, true) == key {
 			return c, true
 		}
 		for _, n := range c.Names {
-			if joinTokens(tokens(n), true) == key {
+			if lookupKey(n, true) == key {
 				return c, true
 			}
 		}

@@ -78,13 +78,13 @@ func (t *TechniqueTable) Rank(barrier string) (int, bool) {
 	if b, ok := t.Barriers[barrier]; ok {
 		return b.Rank, true
 	}
-	key := joinTokens(tokens(barrier), true)
+	key := lookupKey(barrier, true)
 	for name, b := range t.Barriers {
-		if joinTokens(tokens(name), true) == key {
+		if lookupKey(name, true) == key {
 			return b.Rank, true
 		}
 		for _, n := range b.Names {
-			if joinTokens(tokens(n), true) == key {
+			if lookupKey(n, true) == key {
 				return b.Rank, true
 			}
 		}
