@@ -1,11 +1,12 @@
 package bench
 
 import (
-	"ketyl/checker/procedure"
-	"ketyl/checker/quantity"
 	"math"
 	"slices"
 	"strings"
+
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
 )
 
 func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselFacts, meth string, tool *piece) *AdditionFacts {

@@ -1,12 +1,13 @@
 package bench
 
 import (
-	"ketyl/checker/procedure"
-	"ketyl/checker/quantity"
-	"ketyl/checker/substance"
 	"math"
 	"slices"
 	"strings"
+
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+	"ketyl/checker/substance"
 )
 
 // equivalents finds the limiting reagent and sets every amount against it.

@@ -1,10 +1,11 @@
 package bench
 
 import (
+	"strings"
+
 	"ketyl/checker/finding"
 	"ketyl/checker/procedure"
 	"ketyl/checker/quantity"
-	"strings"
 )
 
 // act notes an act that has a hazard of its own, at this step.

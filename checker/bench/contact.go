@@ -1,9 +1,10 @@
 package bench
 
 import (
+	"strings"
+
 	"ketyl/checker/procedure"
 	"ketyl/checker/quantity"
-	"strings"
 )
 
 // clashes reports pairs that should not meet, of what comes in and what is

@@ -1,9 +1,10 @@
 package bench
 
 import (
-	"ketyl/checker/procedure"
 	"math"
 	"strings"
+
+	"ketyl/checker/procedure"
 )
 
 // conversion is the share of a reaction that happens: as stated, or the

@@ -1,9 +1,10 @@
 package bench
 
 import (
+	"slices"
+
 	"ketyl/checker/procedure"
 	"ketyl/checker/quantity"
-	"slices"
 )
 
 // steam takes what is volatile with steam over, and leaves salts and solids.

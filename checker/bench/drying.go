@@ -1,13 +1,14 @@
 package bench
 
 import (
+	"math"
+	"slices"
+	"strings"
+
 	"ketyl/checker/finding"
 	"ketyl/checker/procedure"
 	"ketyl/checker/quantity"
 	"ketyl/checker/substance"
-	"math"
-	"slices"
-	"strings"
 )
 
 // driesProduct reports that what a step dries holds what the reaction made.

@@ -1,10 +1,11 @@
 package bench
 
 import (
-	"ketyl/checker/procedure"
 	"math"
 	"slices"
 	"strings"
+
+	"ketyl/checker/procedure"
 )
 
 // fitting fits, removes, starts and stops things.

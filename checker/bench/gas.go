@@ -1,11 +1,12 @@
 package bench
 
 import (
-	"ketyl/checker/procedure"
-	"ketyl/checker/quantity"
 	"math"
 	"slices"
 	"strings"
+
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
 )
 
 // atmosphere changes what air a vessel holds and how it is joined to the room.

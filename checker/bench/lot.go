@@ -1,11 +1,12 @@
 package bench
 
 import (
-	"ketyl/checker/procedure"
-	"ketyl/checker/quantity"
 	"math"
 	"slices"
 	"strings"
+
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
 )
 
 // lot is what moves in one transfer: portions, the water traces with them,

@@ -1,12 +1,13 @@
 package bench
 
 import (
-	"ketyl/checker/procedure"
-	"ketyl/checker/quantity"
-	"ketyl/checker/substance"
 	"math"
 	"slices"
 	"strings"
+
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+	"ketyl/checker/substance"
 )
 
 // quenchStrength says how hard a quench is: 0 hindered alcohol, 1 alcohol,

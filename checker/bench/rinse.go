@@ -1,9 +1,10 @@
 package bench
 
 import (
-	"ketyl/checker/procedure"
 	"slices"
 	"strings"
+
+	"ketyl/checker/procedure"
 )
 
 // closeTransfers marks the tools of earlier transfers as rinsed and made safe.

@@ -1,8 +1,9 @@
 package bench
 
 import (
-	"ketyl/checker/procedure"
 	"math"
+
+	"ketyl/checker/procedure"
 )
 
 // refreshBudget moves the water traces of a vessel to the live charge there.

@@ -1,11 +1,12 @@
 package bench
 
 import (
-	"ketyl/checker/quantity"
 	"maps"
 	"math"
 	"slices"
 	"strings"
+
+	"ketyl/checker/quantity"
 )
 
 // finish closes what is open and looks at the whole text.

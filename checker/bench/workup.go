@@ -1,11 +1,18 @@
 package bench
 
 import (
-	"ketyl/checker/procedure"
-	"ketyl/checker/quantity"
 	"math"
 	"slices"
 	"strings"
+
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
+)
+
+// ventWords and shakeWords tell that a funnel is let off, or shaken closed.
+var (
+	ventWords  = []string{"vent", "release", "swirl"}
+	shakeWords = []string{"shak", "stopper", "invert"}
 )
 
 // workupEvent describes a work-up act for the rules.
@@ -34,15 +41,15 @@ func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, b
 	if len(o.gasOrder) > 0 {
 		f.Gas = o.gasOrder[0]
 	}
-	text := s.Note.S + s.By.S + s.Until.S + joined(s.Signs)
-	for _, c := range s.Cautions {
-		text += c.Say.S
+	own := strings.ToLower(s.Note.S + " " + s.By.S + " " + s.Until.S + " " + joined(s.Signs))
+	f.VentGiven = isTrue(s.Vented) || hasLower(own, ventWords...)
+	f.Stoppered = s.Verb.Name == "extract" || s.Verb.Name == "wash" || hasLower(own, shakeWords...)
+	for _, c := range b.pageCautions() {
+		if c.step == 0 || c.step == s.N {
+			f.VentGiven = f.VentGiven || hasLower(c.say, ventWords...)
+			f.Stoppered = f.Stoppered || hasLower(c.say, shakeWords...)
+		}
 	}
-	for _, c := range b.p.Cautions {
-		text += c.Say.S
-	}
-	f.VentGiven = isTrue(s.Vented) || has(text, "vent", "release", "swirl")
-	f.Stoppered = has(text, "shak", "stopper", "invert") || s.Verb.Name == "extract" || s.Verb.Name == "wash"
 	for _, t := range s.In {
 		if p := b.pieceNamed(t.S); p != nil {
 			p.used = true
@@ -66,7 +73,7 @@ func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, b
 			f.PyroSolid = p.sp.name
 		}
 	}
-	f.DriedInAir = has(text+s.Until.S, "air", "suction dry", "pulled dry", "until dry")
+	f.DriedInAir = hasLower(own, " air", "suction dry", "pulled dry", "until dry")
 	if b.guarded(s) || v.conn == connBox {
 		f.Sensitive = ""
 		f.DriedInAir = false
