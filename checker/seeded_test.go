@@ -1732,7 +1732,14 @@ func (p page) rename(table, old, now string) {
 	for _, e := range p.rows(table) {
 		put(e.Key)
 	}
-	for _, t := range []string{"apparatus", "product", "reactions", "steps"} {
+	for _, e := range p.rows("apparatus") {
+		for _, x := range e.Value.Entries {
+			if x.Key.Text != "kind" { // what it is stays what it is, also where it is called by its kind
+				walk(x.Value, put)
+			}
+		}
+	}
+	for _, t := range []string{"product", "reactions", "steps"} {
 		walk(p.root.Get(t), func(n *document.Node) {
 			if n.Kind == document.Scalar {
 				put(n)

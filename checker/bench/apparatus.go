@@ -56,6 +56,34 @@ func holds(class string) bool {
 	return false
 }
 
+// packing is what a column or tube is filled with; its kind where nothing is
+// said of that.
+func (p *piece) packing() string {
+	if p.row == nil {
+		return p.kind
+	}
+	return word(p.row.Packing.S, word(p.row.Fill.S, p.kind))
+}
+
+// kinds says what names are: the kind and filling of a piece of the apparatus
+// list, whatever it is called, and any other name as it stands.
+func (b *Bench) kinds(names []procedure.Text) string {
+	var sb strings.Builder
+	for _, t := range names {
+		sb.WriteString(b.kindOf(t.S))
+		sb.WriteByte(' ')
+	}
+	return sb.String()
+}
+
+func (b *Bench) kindOf(name string) string {
+	p := b.pieceNamed(name)
+	if p == nil || p.row == nil {
+		return name
+	}
+	return strings.Join(strings.Fields(p.kind+" "+p.row.Packing.S+" "+p.row.Fill.S), " ")
+}
+
 func isTrue(b *bool) bool { return b != nil && *b }
 
 // layOut reads the apparatus table: what each piece is, what stands on what,

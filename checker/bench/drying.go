@@ -232,16 +232,17 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 			}
 			b.leftover(am, nil, s)
 		} else {
-			agentSp = b.lookup(agent)
 			if p := b.pieceNamed(agent); p != nil {
 				p.used = true
+				agent = p.packing() // what a column holds dries, whatever the column is called
 			}
+			agentSp = b.lookup(agent)
 		}
 	}
 	f.AgentKnown = agentSp != nil
 	key, _, known := b.c.Agent(agent)
 	f.AgentKnown = f.AgentKnown || known
-	text := agentText + " " + s.By.S + " " + s.Note.S
+	text := b.kinds(slices.Concat(s.With, s.In)) + s.By.S + " " + s.Note.S
 	f.Still = has(text, "still", "distil", "benzophenone")
 	f.Column = has(text, "column", "alumina", "purification system")
 	f.Sieve = has(agent, "sieve", "molsieve")
@@ -334,7 +335,7 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 		m.driedAsWorkup = f.WorkupSalt
 		if f.Still {
 			b.act("ether vapour", m.name)
-			if agentSp != nil && agentSp.is("alkali metal", "saline hydride", "aluminium hydride") || has(agentText, "sodium") {
+			if agentSp != nil && agentSp.is("alkali metal", "saline hydride", "aluminium hydride") || has(text, "sodium") {
 				b.actAt("alkali metal", word(agent, "the still"), s)
 				b.actAt("water-reactive", word(agent, "the still"), s)
 			}

@@ -199,6 +199,9 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 	} else {
 		m.known = true
 	}
+	if acid := b.inWater(row, sp); acid != nil {
+		sp = acid
+	}
 	m.sp = sp
 	m.desiccant = sp.sub != nil && sp.sub.Desiccant != nil
 	ask := "the amount of " + m.name
@@ -302,6 +305,24 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 	sp.judgeForm(m)
 	b.waterOf(m, rho)
 	return m
+}
+
+// inWater is the acid that a gas is in water: hydrogen chloride as 2 M in water
+// is hydrochloric acid. Nil where the row is no solution in water, or where the
+// compendium has no mineral acid of that formula.
+func (b *Bench) inWater(row *procedure.Material, sp *species) *species {
+	if row.Solution == nil || !sp.is("acid gas") || sp.sub == nil || sp.sub.Formula == "" {
+		return nil
+	}
+	if s := row.Solution.Solvent; s != "" {
+		if w := b.lookup(s); w == nil || w.family != "water" {
+			return nil
+		}
+	}
+	if acid := b.lookup(sp.sub.Formula); acid != nil && acid.is("mineral acid") {
+		return acid
+	}
+	return nil
 }
 
 // asSold finds the solution that the trade means by the name alone, such as
