@@ -81,6 +81,10 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 	if tool != nil && tool.class == "funnel" && f.From.SizeML.Known && f.VolumeML.Known {
 		f.FunnelFill = Got(f.VolumeML.V / f.From.SizeML.V)
 	}
+	if tool != nil && tool.vessel != nil {
+		tool.vessel.peakML = math.Max(tool.vessel.peakML, l.ml())
+		tool.vessel.peakBlur = tool.vessel.peakBlur || l.blur != ""
+	}
 	if bp := before.BoilingC; bp.Known {
 		f.MarginK = Got(bp.V - dest.tC)
 	}

@@ -56,6 +56,27 @@ func holds(class string) bool {
 	return false
 }
 
+// sizeIn is the volume in front of a kind, as in 50 mL round-bottom flask, mL;
+// 0 without one.
+func sizeIn(kind string) float64 {
+	words := strings.Fields(kind)
+	for i, w := range words {
+		if w[0] < '0' || w[0] > '9' {
+			continue
+		}
+		tries := []string{w} // 50mL
+		if i+1 < len(words) {
+			tries = append(tries, w+" "+words[i+1])
+		}
+		for _, try := range tries {
+			if q, err := quantity.ParseAs(strings.ReplaceAll(try, "-mL", " mL"), quantity.Volume); err == nil && q.Known() {
+				return q.Value()
+			}
+		}
+	}
+	return 0
+}
+
 // packing is what a column or tube is filled with; its kind where nothing is
 // said of that.
 func (p *piece) packing() string {
@@ -245,6 +266,8 @@ func (b *Bench) newVessel(name string, p *piece) *vessel {
 		if p.row != nil {
 			if p.row.Size != nil && p.row.Size.Dim == quantity.Volume && p.row.Size.Known() {
 				v.size = Got(p.row.Size.Value())
+			} else if ml := sizeIn(p.kind); ml > 0 && p.row.Size == nil {
+				v.size = Got(ml)
 			}
 			if isTrue(p.row.Dry) {
 				v.glass = "dry"
@@ -269,6 +292,9 @@ func (b *Bench) implicit(t procedure.Text) *vessel {
 	p.thin = strings.Contains(k, "beaker") || strings.Contains(k, "erlenmeyer") || strings.Contains(k, "conical flask")
 	p.vessel = b.newVessel(t.S, p)
 	p.vessel.size = Missing("the size of " + t.S)
+	if ml := sizeIn(t.S); ml > 0 {
+		p.vessel.size = Got(ml)
+	}
 	b.pieces = append(b.pieces, p)
 	if known {
 		b.missing = append(b.missing, t.S)

@@ -179,7 +179,7 @@ func (b *Bench) usesMetal() bool {
 }
 
 func (b *Bench) blankDrying() *DryingFacts {
-	return &DryingFacts{OvenC: Missing("the oven temperature"), Hours: Missing("the drying time"), LoadPercent: Missing("how much drying agent"), StartPPM: Missing("the water at the start"), ResidualPPM: Missing("the water left"), ActivationC: Missing("the activation temperature of the sieves"), CapacityG: Missing("the capacity of the agent"), WaterG: Missing("the water present")}
+	return &DryingFacts{OvenC: Missing("the oven temperature"), Hours: Missing("the drying time"), LoadPercent: Missing("how much drying agent"), ListedPercent: Missing("how much drying agent"), StartPPM: Missing("the water at the start"), ResidualPPM: Missing("the water left"), ActivationC: Missing("the activation temperature of the sieves"), CapacityG: Missing("the capacity of the agent"), WaterG: Missing("the water present")}
 }
 
 // dryMaterial dries a solvent or reagent before use.
@@ -227,6 +227,7 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 		if am := b.material(agent); am != nil {
 			am.used = true
 			agentSp = am.sp
+			f.ListedPercent = am.listedPercent(m.ml)
 			if !f.LoadPercent.Known && am.g.Known && m.ml.Known && m.ml.V > 0 {
 				f.LoadPercent = Got(am.g.V / m.ml.V * 100)
 			}
@@ -349,6 +350,14 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 	b.emit(Event{Kind: "drying", Facts: f, Subject: "dry " + m.name, Span: at, Cause: "dryness of " + m.name})
 }
 
+// listedPercent is a drying agent as listed over the volume it dries, % m/v.
+func (m *material) listedPercent(ml Num) Num {
+	if !m.g.Known || !ml.Known || ml.V <= 0 {
+		return Missing("how much " + m.name + " and how much it dries")
+	}
+	return Got(m.g.V / m.portions / ml.V * 100)
+}
+
 // dryWater takes a hydrate's or damp solid's water as gone.
 func (m *material) dryWater() { m.waterPPM = Got(0); m.driedSolid = true }
 
@@ -406,6 +415,7 @@ func (b *Bench) dryLayer(s *procedure.Step, v *vessel) {
 	if len(s.With) > 0 {
 		if am := b.material(s.With[0].S); am != nil {
 			am.used = true
+			f.ListedPercent = am.listedPercent(v.volumeNum())
 			f.AgentKnown, f.AgentFamily, f.WorkupSalt = true, am.sp.family, am.sp.is("drying salt", "carbonate")
 			f.MeetsLive = v.liveMmol() > 0
 			if sol := v.solvent(); sol != nil && sol.sub != nil {

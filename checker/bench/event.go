@@ -167,8 +167,8 @@ type ProcedureFacts struct {
 	LatestQuenchMin  Num      `fact:"latest_quench_min" doc:"latest start of the main quench that leaves time for all after it in the section, min"`
 	LeadDays         Num      `fact:"lead_days" doc:"days before the section on which the first preparation begins"`
 	LeadItems        []string `fact:"lead_items" doc:"what is made ready before the section and how many days before, longest first"`
-	LeadHours        Num      `fact:"lead_hours" doc:"longest preparation that must precede the section, h"`
-	LeadPlanned      bool     `fact:"lead_planned" doc:"that preparation is marked before the section"`
+	LeadHours        Num      `fact:"lead_hours" doc:"longest preparation that must precede the section and is not marked so; where all are, the longest of all, h"`
+	LeadPlanned      bool     `fact:"lead_planned" doc:"every preparation that takes hours is marked before the section"`
 	LeadWhat         string   `fact:"lead_what" doc:"what needs that preparation"`
 	Unattended       string   `fact:"unattended" doc:"the step left alone with live reagent, heat or gas; empty if none"`
 	UnattendedMin    Num      `fact:"unattended_min" doc:"how long, min"`
@@ -249,6 +249,7 @@ type ApparatusEvent struct {
 	Class      string  `fact:"class" doc:"what it is to the bench: vessel, funnel, syringe, condenser, drying tube, bubbler, line, bath, thermometer, other"`
 	Known      bool    `fact:"known" doc:"the bench knows this kind"`
 	SizeML     Num     `fact:"size_ml" doc:"size, mL"`
+	PeakML     Num     `fact:"peak_ml" doc:"most liquid that it ever holds or delivers, mL"`
 	Used       bool    `fact:"used" doc:"a step or another piece uses it"`
 	Supply     bool    `fact:"supply" doc:"a gas supply: line, cylinder, regulator"`
 	Relief     bool    `fact:"relief" doc:"its pressure is limited by a bubbler or relief"`
@@ -280,6 +281,7 @@ type StepFacts struct {
 	WaitMin     Num         `fact:"wait_min" doc:"how long to wait for the sign, min"`
 	BathC       Num         `fact:"bath_c" doc:"bath temperature while watching, °C"`
 	Cycles      Num         `fact:"cycles" doc:"antechamber cycles of an introduction"`
+	FlowLMin    Num         `fact:"flow_l_per_min" doc:"stream of gas as written, L/min"`
 	With        []string    `fact:"with" doc:"what it is done with"`
 	By          string      `fact:"by" doc:"how it is done, as written"`
 	AfterQuench bool        `fact:"after_quench" doc:"the step before destroyed live reagent in this vessel"`
@@ -424,6 +426,7 @@ type DryingFacts struct {
 	AssembledHot  bool     `fact:"assembled_hot" doc:"assembled hot, purged or evacuated next"`
 	RinsedOrganic string   `fact:"rinsed_with" doc:"flammable liquid it was last rinsed with, not yet evaporated"`
 	LoadPercent   Num      `fact:"load_percent" doc:"agent per volume, % m/v"`
+	ListedPercent Num      `fact:"listed_percent" doc:"agent as its row in the materials table lists it, per volume of the liquid, % m/v"`
 	StartPPM      Num      `fact:"start_ppm" doc:"water before, ppm"`
 	ResidualPPM   Num      `fact:"residual_ppm" doc:"water after, ppm"`
 	Basis         string   `fact:"basis" doc:"how the residual was found"`

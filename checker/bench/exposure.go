@@ -250,6 +250,8 @@ func (b *Bench) selfReflux(v *vessel) bool { return v.largestRise > 20 || v.init
 // fills reports every vessel that a step leaves nearly full or over.
 func (b *Bench) fills(s *procedure.Step) {
 	for _, v := range b.vessels {
+		v.peakBlur = v.peakBlur || v.blur != ""
+		v.peakML = math.Max(v.peakML, v.volume())
 		if v.piece == nil || v.discarded || !v.size.Known || v.blur != "" || v.size.V <= 0 {
 			continue
 		}
@@ -259,6 +261,7 @@ func (b *Bench) fills(s *procedure.Step) {
 
 // fillOf emits the event once for each new height.
 func (b *Bench) fillOf(v *vessel, ml float64) {
+	v.peakML = math.Max(v.peakML, ml)
 	fill := ml / v.size.V
 	if fill <= 0.9 || fill <= b.peak[v]*1.001 {
 		return

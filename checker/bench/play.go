@@ -31,6 +31,14 @@ func (b *Bench) play(s *procedure.Step) {
 	b.watchWords(s)
 	v := b.target(s)
 	b.stepEvent(s, v)
+	switch s.Verb.Name {
+	case "evacuate", "backfill", "degas":
+		for _, o := range s.Object[min(1, len(s.Object)):] {
+			if w := b.vesselNamed(o.S); w != nil && w != v {
+				b.stepEvent(s, w) // each vessel of the step is under vacuum
+			}
+		}
+	}
 	if s.If.Is() || isTrue(s.Optional) {
 		if v != nil && s.If.Is() {
 			b.branch[v] = true
@@ -382,20 +390,24 @@ var usualMinutes = map[procedure.Group]float64{
 	procedure.Prepare: 5, procedure.Atmosphere: 5, procedure.Transfer: 5, procedure.Condition: 2, procedure.Watch: 2, procedure.Finish: 10, procedure.ClearUp: 3,
 }
 
+// leadTime keeps the longest preparation; one that is not planned counts before
+// all that are.
+func (b *Bench) leadTime(s *procedure.Step, hours float64, planned bool) {
+	if b.leadPlanned == planned && hours > b.lead || b.leadPlanned && !planned || b.lead == 0 {
+		b.lead, b.leadWhat, b.leadPlanned = hours, headOf(s), planned
+	}
+}
+
 func (b *Bench) clock(s *procedure.Step) {
 	m := minutes(s)
 	if isTrue(s.Before) || s.DoneBy.S == "stockroom" {
 		if m.Known {
-			if h := m.V / 60; h > b.lead {
-				b.lead, b.leadWhat, b.leadPlanned = h, headOf(s), true
-			}
+			b.leadTime(s, m.V/60, true)
 		}
 		return
 	}
 	if s.Verb.Name == "dry" && m.Known && m.V > 180 && !b.quenched && !b.driesProduct(s) {
-		if h := m.V / 60; h > b.lead {
-			b.lead, b.leadWhat, b.leadPlanned = h, headOf(s), false
-		}
+		b.leadTime(s, m.V/60, false)
 		return
 	}
 	waits := s.Verb.Group == procedure.Condition || s.Verb.Name == "dry" || s.Verb.Name == "purge" || s.Verb.Name == "sparge" || s.Verb.Name == "degas"
@@ -481,7 +493,11 @@ func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 	if s.Verb.Name == "introduce" && s.Cycles != nil && s.Cycles.Known() {
 		cycles = Got(s.Cycles.Min())
 	}
-	f := &StepFacts{Cycles: cycles, Verb: s.Verb.Name, Group: string(s.Verb.Group), Vessel: b.facts(v), Minutes: minutes(s), Conditional: s.If.Is() || isTrue(s.Optional),
+	flow := Missing("the stream of gas")
+	if s.Flow != nil && s.Flow.Known() && s.Flow.Dim == quantity.Flow {
+		flow = Got(s.Flow.Max() / 1000)
+	}
+	f := &StepFacts{Cycles: cycles, FlowLMin: flow, Verb: s.Verb.Name, Group: string(s.Verb.Group), Vessel: b.facts(v), Minutes: minutes(s), Conditional: s.If.Is() || isTrue(s.Optional),
 		By: s.By.S, AfterQuench: v != nil && b.lastQuench == v && b.lastQuenchStep == s.N-1, DoneBy: s.DoneBy.S, Text: s.Note.S, WaitMin: Missing("how long to wait for the sign"), BathC: Missing("the bath temperature")}
 	for _, t := range slices.Concat(s.With, s.In, s.Through) {
 		f.With = append(f.With, t.S)

@@ -126,9 +126,11 @@ type vessel struct {
 	initiated   bool
 	halideIn    float64
 	peakFill    float64
-	origin      string // the vessel it was separated from
-	product     bool   // carries the product
-	gone        bool   // emptied, discarded or used up
+	peakML      float64 // most liquid it ever held
+	peakBlur    bool    // that is not known
+	origin      string  // the vessel it was separated from
+	product     bool    // carries the product
+	gone        bool    // emptied, discarded or used up
 	discarded   bool
 	stored      bool
 	isDesiccant bool

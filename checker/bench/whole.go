@@ -62,9 +62,12 @@ func (b *Bench) apparatusEvents() {
 		if p.row == nil {
 			continue
 		}
-		f := &ApparatusEvent{Name: p.name, Kind: p.kind, Class: p.class, Known: p.known, SizeML: Missing("the size of " + p.name), Used: p.used, Supply: p.class == "line", PressureMb: Missing("the supply pressure"), Gas: p.row.Gas.S, GasStated: p.row.Gas.Is(), Packing: p.row.Packing.S, Count: 1}
+		f := &ApparatusEvent{Name: p.name, Kind: p.kind, Class: p.class, Known: p.known, SizeML: Missing("the size of " + p.name), PeakML: Missing("how much " + p.name + " is to hold"), Used: p.used, Supply: p.class == "line", PressureMb: Missing("the supply pressure"), Gas: p.row.Gas.S, GasStated: p.row.Gas.Is(), Packing: p.row.Packing.S, Count: 1}
 		if p.vessel != nil {
 			f.SizeML = p.vessel.size
+			if !p.vessel.peakBlur {
+				f.PeakML = Got(p.vessel.peakML)
+			}
 		}
 		f.Relief = p.row.Relief.Is()
 		for _, q := range b.pieces {
