@@ -107,6 +107,32 @@ func (b *Bench) kindOf(name string) string {
 
 func isTrue(b *bool) bool { return b != nil && *b }
 
+// denied reports a word that says there is none of it: "none", "not needed".
+func denied(s string) bool {
+	switch strings.Trim(strings.ToLower(s), " .") {
+	case "none", "no", "false", "nil", "n/a", "nothing", "not needed", "not required", "not necessary", "unnecessary", "without", "-", "–":
+		return true
+	}
+	return false
+}
+
+// stated gives a text, empty where it says that there is none.
+func stated(t procedure.Text) string {
+	if denied(t.S) {
+		return ""
+	}
+	return t.S
+}
+
+// worn gives what a page says of a piece of protection: "none" where it is
+// denied, whatever the word.
+func worn(t procedure.Text) string {
+	if denied(t.S) {
+		return "none"
+	}
+	return t.S
+}
+
 // layOut reads the apparatus table: what each piece is, what stands on what,
 // and how that leaves each head space connected before the first step.
 func (b *Bench) layOut() {

@@ -186,8 +186,10 @@ type ProcedureFacts struct {
 	Vacuum           bool     `fact:"vacuum" doc:"glass is put under vacuum"`
 	Coat             string   `fact:"coat" doc:"coat asked for"`
 	Gloves           string   `fact:"gloves" doc:"gloves asked for"`
-	Eyes             string   `fact:"eyes" doc:"eye protection asked for"`
-	Shield           string   `fact:"shield" doc:"shield or sash asked for"`
+	Eyes             string   `fact:"eyes" doc:"eye protection asked for; none where it is denied"`
+	Shield           string   `fact:"shield" doc:"shield or sash asked for; none where it is denied"`
+	Hood             string   `fact:"hood" doc:"yes where a hood is named anywhere on the page, no where it is denied, else empty"`
+	HoodNeeds        []string `fact:"hood_needs" doc:"what on the page wants a hood: pyrophoric liquids, poisonous gas or vapour, tear gas"`
 	Extinguisher     string   `fact:"extinguisher" doc:"extinguishing agent named"`
 	Emergency        float64  `fact:"emergency" doc:"number of if-then emergency lines"`
 	Approved         bool     `fact:"approved" doc:"an approval with training is recorded"`

@@ -95,7 +95,7 @@ func (b *Bench) fitting(s *procedure.Step, v *vessel) {
 			if has(s.Outlet.S, "needle", "capillary") && (place.conn == connOpen || place.conn == connTube) {
 				place.conn = connGas // closed but for that
 			}
-			place.outlet, place.outletSaid = s.Outlet.S, true
+			place.outlet, place.outletSaid = stated(s.Outlet), true
 			place.narrow = has(s.Outlet.S, "needle", "capillary")
 		}
 		if s.Swap.Is() || has(s.Note.S, "exchange", "replace") {

@@ -119,6 +119,10 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 			}
 			b.openAir(w)
 		case "vent":
+			if denied(s.Outlet.S) {
+				w.outlet, w.outletSaid = "", true
+				continue
+			}
 			out := s.Outlet.S
 			if out == "" {
 				out = joined(s.To) + joined(s.Through) + joined(s.Into)
@@ -186,6 +190,21 @@ func relieved(p *piece) bool {
 	return p != nil && has(p.kind, "schlenk line", "double", "manifold", "house")
 }
 
+// relieving names what lets the pressure of a supply go: its relief as written,
+// or the bubbler that a manifold has by build. Empty when none is written or the
+// text says that there is none.
+func relieving(p *piece) string {
+	switch {
+	case p == nil || p.row == nil:
+		return ""
+	case p.row.Relief.Is():
+		return stated(p.row.Relief)
+	case relieved(p):
+		return "bubbler"
+	}
+	return ""
+}
+
 func joinedOne(t procedure.Text) string { return t.S }
 
 // guarded reports a step that is done against a stream of inert gas or in a
@@ -207,7 +226,10 @@ func (b *Bench) underGas(w *vessel, gas string, supply *piece, s *procedure.Step
 	if w.cycles.Known && was != connOpen {
 		w.rank = math.Max(w.rank, 3)
 	}
-	out := s.Outlet.S
+	out, reliefs := stated(s.Outlet), relieving(supply)
+	if denied(s.Outlet.S) {
+		w.outlet, w.outletSaid, w.prevOutlet, reliefs = "", true, "", ""
+	}
 	if out != "" {
 		w.outletSaid = true
 		if p := b.pieceNamed(out); p != nil {
@@ -219,12 +241,8 @@ func (b *Bench) underGas(w *vessel, gas string, supply *piece, s *procedure.Step
 		}
 		w.outlet = out
 		w.narrow = has(out, "needle", "capillary")
-	} else if supply != nil && supply.row.Relief.Is() {
-		w.outlet = "the line's " + supply.row.Relief.S
-		w.outletSaid = true
-	}
-	if w.outlet == "" && relieved(supply) {
-		w.outlet, w.outletSaid = "the line's bubbler", true
+	} else if reliefs != "" {
+		w.outlet, w.outletSaid = "the line's "+reliefs, true
 	}
 	if w.outlet == "drying tube" && was == connTube && out == "" {
 		w.outlet = "drying tube"
@@ -282,11 +300,9 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 	w.conn, w.supply, w.supplied = connGas, supply, true
 	b.nameGas(w, gas)
 	if s.Outlet.Is() {
-		w.outlet, w.outletSaid = s.Outlet.S, true
-	} else if supply != nil && supply.row.Relief.Is() {
-		w.outlet, w.outletSaid = "the line's "+supply.row.Relief.S, true
-	} else if relieved(supply) && w.outlet == "" {
-		w.outlet, w.outletSaid = "the line's bubbler", true
+		w.outlet, w.outletSaid = stated(s.Outlet), true
+	} else if r := relieving(supply); r != "" && (supply.row.Relief.Is() || w.outlet == "") {
+		w.outlet, w.outletSaid = "the line's "+r, true
 	}
 	b.overVacuum(w, p.V, s)
 	if s.Cycles == nil || !s.Cycles.Known() {
@@ -473,7 +489,7 @@ func (b *Bench) closure(w *vessel, why string, s *procedure.Step) {
 		f.Hours = Got(m.V / 60)
 	}
 	f.Supply = w.supply != nil
-	f.Relief = w.supply != nil && w.supply.row.Relief.Is()
+	f.Relief = relieving(w.supply) != ""
 	if h := w.headspace(); h.Known {
 		gas := w.sealGasMmol
 		t := w.tC

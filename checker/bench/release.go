@@ -84,6 +84,56 @@ func (b *Bench) hoodNamed(s *procedure.Step) bool {
 	return has(text, "hood", "fume cupboard", "fume-cupboard")
 }
 
+// hood says whether the page names a hood, and what is on it that wants one: a
+// gas that poisons, what can catch fire in air, vapour that poisons or brings
+// tears. What is handled by less than a millimole is left out.
+func (b *Bench) hood() (named string, needs []string) {
+	if q := b.p.Protection; q != nil && q.Hood != nil {
+		named = map[bool]string{true: "yes", false: "no"}[*q.Hood]
+	}
+	words := func(t string) {
+		if named == "" && has(t, "hood", "fume cupboard", "fume-cupboard", "glovebox") && !has(t, "no hood", "without a hood", "no fume") {
+			named = "yes"
+		}
+	}
+	for _, c := range b.pageCautions() {
+		words(c.say)
+	}
+	for _, e := range b.p.Emergency {
+		words(e.Do.S)
+	}
+	for _, s := range b.p.Steps {
+		words(s.Note.S + " " + joined(s.In) + " " + joined(s.Object) + " " + joined(s.Into) + " " + s.Protection.S + " " + s.Outlet.S)
+		named = word(named, map[bool]string{true: "yes"}[s.Verb.Name == "introduce"])
+	}
+	for _, h := range b.hazards {
+		if h.mmol.Known && h.mmol.V < 1 || !h.mmol.Known && h.act {
+			continue
+		}
+		wants := false
+		switch {
+		case h.topic == "pyrophoric" && !h.act, h.topic == "lachrymator":
+			wants = true
+		case h.topic == "toxic gas" && h.act, h.topic == "carbon monoxide" && h.act:
+			wants = true
+		case h.topic == "toxic" || h.topic == "carcinogen":
+			sp := b.lookup(h.of)
+			volatile := sp != nil && (sp.gas || sp.bp.Known && sp.bp.V < 150)
+			for _, c := range h.codes {
+				wants = wants || volatile && (c == "H330" || c == "H331" || c == "H350" || c == "H340")
+			}
+		}
+		of := h.of
+		if h.act && h.topic == "carbon monoxide" {
+			of = h.topic
+		}
+		if wants && !slices.Contains(needs, of) {
+			needs = append(needs, of)
+		}
+	}
+	return named, needs
+}
+
 // lastGas gives the hazards of a release its amount.
 func (b *Bench) lastGas(gas string, mmol float64) {
 	if mmol <= 0 {

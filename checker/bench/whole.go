@@ -69,14 +69,11 @@ func (b *Bench) apparatusEvents() {
 				f.PeakML = Got(p.vessel.peakML)
 			}
 		}
-		f.Relief = p.row.Relief.Is()
+		f.Relief = relieving(p) != ""
 		for _, q := range b.pieces {
 			if q.on == p && (q.class == "bubbler" || has(q.kind, "relief")) {
 				f.Relief = true
 			}
-		}
-		if has(p.kind, "schlenk line", "double", "manifold", "house") {
-			f.Relief = true // relieved at the manifold bubbler by build
 		}
 		if p.row.Pressure != nil && p.row.Pressure.Known() {
 			f.PressureMb = Got(p.row.Pressure.Value())
@@ -144,7 +141,7 @@ func (b *Bench) wholeText() {
 		}
 	}
 	if q := p.Protection; q != nil {
-		f.Coat, f.Gloves, f.Eyes, f.Shield, f.Extinguisher = q.Coat.S, q.Gloves.S, q.Eyes.S, q.Shield.S, q.Extinguisher.S
+		f.Coat, f.Gloves, f.Eyes, f.Shield, f.Extinguisher = worn(q.Coat), worn(q.Gloves), worn(q.Eyes), worn(q.Shield), worn(q.Extinguisher)
 	}
 	for _, c := range b.pageCautions() {
 		t := c.say
@@ -164,6 +161,7 @@ func (b *Bench) wholeText() {
 			f.Extinguisher = t
 		}
 	}
+	f.Hood, f.HoodNeeds = b.hood()
 	for _, r := range b.reactions {
 		if r.met || len(r.consumes) == 0 {
 			continue
