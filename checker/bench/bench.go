@@ -121,6 +121,7 @@ type Bench struct {
 	openBefore                                   map[*vessel]bool
 	pairs                                        map[pairOf][]substance.Conflict
 	page                                         []pageCaution // the cautions of the page, once asked for
+	wetLot                                       bool          // what comes in brings water
 	containers                                   map[string]*substance.Container
 	evidence                                     map[*vessel]bool
 	branch                                       map[*vessel]bool

@@ -61,6 +61,9 @@ func (b *Bench) meetHazards(sp *species, p portion, s *procedure.Step) {
 		if c == "water-reactive" && sp.coarse || c == "pyrophoric" && !sp.pyro() {
 			continue
 		}
+		if m := b.material(p.from); c == "flammable" && m != nil && m.row.Solution != nil && m.solvent != nil && m.solvent.is("water") && !sp.is("alcohol") {
+			continue // a dilute acid or amine in water does not burn
+		}
 		if c == "ether vapour" && !sp.liquid {
 			continue // the ether's own row calls for it
 		}

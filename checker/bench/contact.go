@@ -11,6 +11,10 @@ import (
 // there.
 func (b *Bench) clashes(s *procedure.Step, l *lot, dest *vessel) {
 	for _, p := range l.portions {
+		b.wetLot = b.wetLot || p.sp.is("water") && p.ml > 1
+	}
+	defer func() { b.wetLot = false }()
+	for _, p := range l.portions {
 		for _, q := range dest.contents {
 			b.clash(s, p, q, dest, false)
 		}
@@ -60,6 +64,7 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 		if c.Because != "" {
 			f.Consequence = c.Because
 		}
+		f.Wet = dest.aqueous() || b.wetLot
 		f.Intended = b.oxidation(p, q, dest) || quench || b.intended(p.sp, q.sp) || s.Verb.Group == procedure.Finish
 		b.emit(Event{Kind: "contact", Facts: f, Subject: p.sp.name + " with " + q.sp.name, Cause: "contact " + key})
 		break
@@ -130,4 +135,35 @@ func (b *Bench) intended(x, y *species) bool {
 		return strongBaseKind(a.active) && (c.electro > 0 && meetsSite(a, c) || c.protic > 0 && c.family != "water" && meetsProton(a, c))
 	}
 	return reagent(x, y) || reagent(y, x)
+}
+
+// explosives notes what a vessel holds that explodes when it is dry,
+// concentrated or warm, and what ground glass sets off.
+func (b *Bench) explosives(f *VesselFacts, v *vessel) {
+	f.ExplosiveMmol, f.ExplosiveG, f.ExplosiveRatio = Missing("what explodes in "+v.name), Missing("what explodes in "+v.name), Missing("an organic azide of known formula")
+	for _, p := range v.contents {
+		if p.mmol <= 10*trace || p.maybe {
+			continue
+		}
+		if p.sp.explodes && (!f.ExplosiveMmol.Known || p.mmol > f.ExplosiveMmol.V) {
+			f.Explosive, f.ExplosiveMmol, f.ExplosiveG = p.sp.name, Got(p.mmol), Got(p.mmol*p.sp.mw/1000)
+			if f.ExplosiveRatio = p.sp.azideRatio; !f.ExplosiveRatio.Known {
+				f.ExplosiveRatio = Missing("the formula of " + p.sp.name)
+			}
+		}
+		if p.sp.attacked["ground glass"] == "violent" {
+			f.GlassExplosive = p.sp.name
+		}
+	}
+	if f.GlassExplosive == "" {
+		return
+	}
+	for _, q := range b.pieces {
+		if q.row == nil || q.vessel != v && (q.on == nil || q.on.vessel != v) {
+			continue
+		}
+		text := q.kind + " " + q.row.Note.S + " " + q.row.Material.S
+		f.SmoothGlass = f.SmoothGlass || has(text, "smooth", "fire-polished", "fire polished", "clear-seal", "clear seal")
+		f.GroundGlass = f.GroundGlass || has(text, "ground", "frosted", "scratched") && !has(text, "no ground", "not ground")
+	}
 }

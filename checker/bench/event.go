@@ -93,6 +93,13 @@ type VesselFacts struct {
 	CondenserLater bool     `fact:"condenser_later" doc:"a later step fits the condenser"`
 	AirCondenser   bool     `fact:"air_condenser" doc:"the condenser is air-cooled"`
 	Probe          bool     `fact:"probe" doc:"a thermometer dips into the mixture"`
+	Explosive      string   `fact:"explosive" doc:"what it holds that explodes when it is dry, concentrated or warm; empty if none"`
+	ExplosiveMmol  Num      `fact:"explosive_mmol" doc:"how much of it, mmol"`
+	ExplosiveG     Num      `fact:"explosive_g" doc:"how much of it, g"`
+	ExplosiveRatio Num      `fact:"explosive_ratio" doc:"for an organic azide of known formula, (carbon + oxygen) over nitrogen"`
+	GlassExplosive string   `fact:"glass_explosive" doc:"what it holds that explodes on ground or scratched glass; empty if none"`
+	SmoothGlass    bool     `fact:"smooth_glass" doc:"the list calls its glass smooth, fire-polished or clear-sealed"`
+	GroundGlass    bool     `fact:"ground_glass" doc:"a piece on it, or the vessel, is said to be of ground glass"`
 	Thin           bool     `fact:"thin" doc:"flat-bottomed or thin-walled glass"`
 }
 
@@ -528,6 +535,7 @@ type ContactFacts struct {
 	Kind         string      `fact:"kind" doc:"what kind of clash: 'group pair' | 'specific pair' | 'keep from'"`
 	Consequence  string      `fact:"consequence" doc:"what happens"`
 	Severe       bool        `fact:"severe" doc:"fire, explosion or toxic gas"`
+	Wet          bool        `fact:"wet" doc:"one of the two comes in water, or stands in it"`
 	Intended     bool        `fact:"intended" doc:"a declared reaction, a quench or a work-up step"`
 	Vessel       VesselFacts `fact:"vessel" doc:"where"`
 	TemperatureC Num         `fact:"temperature_c" doc:"temperature, °C"`
@@ -605,6 +613,9 @@ type WorkupFacts struct {
 	LayerWrong   string      `fact:"layer_wrong" doc:"why the stated layer is the wrong one by density; empty if right or not stated"`
 	PyroSolid    string      `fact:"pyrophoric_solid" doc:"pyrophoric solid on the filter, empty if none"`
 	DriedInAir   bool        `fact:"dried_in_air" doc:"air is drawn through it"`
+	Suction      bool        `fact:"suction" doc:"by suction: air follows the liquid through the cake"`
+	KeptWet      bool        `fact:"kept_wet" doc:"the step or a caution says that the cake stays wet, or inert gas covers it"`
+	Hydrogen     bool        `fact:"hydrogen" doc:"hydrogen was led over it before"`
 	Sensitive    string      `fact:"sensitive" doc:"oxygen-sensitive species handled in air, empty if none"`
 	VolumeML     Num         `fact:"volume_ml" doc:"total volume, mL"`
 	AgentAmount  bool        `fact:"agent_amount" doc:"amount of the agent is written"`

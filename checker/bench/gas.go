@@ -466,8 +466,13 @@ func (b *Bench) seal(w *vessel, s *procedure.Step) {
 		b.closure(w, "gas", s)
 		return
 	}
+	still := b.stillGassing(w, s)
 	w.conn, w.outlet, w.outletSaid = connSealed, "", false
-	w.sealedAt, w.sealT, w.sealGasMmol = s.N, w.tC, 0
+	w.sealedAt, w.sealT, w.sealGasMmol = s.N, w.tC, still
+	if still > 0 {
+		b.closure(w, "gas", s)
+		return
+	}
 	if s.For != nil && s.For.Known() {
 		b.closure(w, "stored", s)
 	}
@@ -477,6 +482,20 @@ func (b *Bench) seal(w *vessel, s *procedure.Step) {
 			break
 		}
 	}
+}
+
+// stillGassing gives the gas of the step just before, mmol, when that step says
+// neither how long it is waited nor a sign that the gas has stopped: the bench
+// lets all of it go at once, the flask does not.
+func (b *Bench) stillGassing(w *vessel, s *procedure.Step) float64 {
+	if s.N < 2 || w.gasStep != s.N-1 {
+		return 0
+	}
+	last := b.p.Steps[s.N-2]
+	if last.Until.Is() || len(last.Signs) > 0 || last.For != nil || last.HoldFor != nil || last.Over != nil && last.Over.Known() && last.Over.Value() >= 5 {
+		return 0
+	}
+	return w.gasMmol
 }
 
 // closure reports a vessel with no way out, with the pressure it would reach.

@@ -41,6 +41,10 @@ func isToxic(gas string) bool {
 func (b *Bench) release(s *procedure.Step, v *vessel, gas string, mmol float64, cause string) *ReleaseFacts {
 	r := &ReleaseFacts{Gas: gas, Mmol: Got(mmol), Litres: Got(GasLitres(mmol)), LPerMin: Missing("the time over which the gas comes"), Vessel: b.facts(v), Cause: cause,
 		PressureBar: Missing("the size of " + v.name), ScrubRatio: Missing("the absorbent in the scrubber"), GasPerPortL: Missing("the number of portions")}
+	if v.gasStep != s.N {
+		v.gasStep, v.gasMmol = s.N, 0
+	}
+	v.gasMmol += mmol
 	r.Toxic = isToxic(gas)
 	r.Flammable = slices.Contains(flammableGases, strings.ToLower(gas)) || has(gas, "hydrocarbon")
 	if h := v.headspace(); h.Known {

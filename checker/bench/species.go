@@ -2,6 +2,7 @@ package bench
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"ketyl/checker/quantity"
@@ -55,6 +56,8 @@ type species struct {
 	ofAcid      *species // of a carboxylate made here: the acid that strong acid sets free
 	ofAmine     *species // of an ammonium salt made here: the amine it frees
 	coarse      bool     // a metal in pieces, not powder
+	explodes    bool     // when it is dry, concentrated or warm
+	azideRatio  Num      // (carbon + oxygen) over nitrogen of an organic azide
 	formYes     bool     // some row's form is pyrophoric
 }
 
@@ -187,6 +190,12 @@ func (b *Bench) species(s *substance.Substance) *species {
 				sp.hydrate = q.Value()
 			}
 		}
+	}
+	sp.explodes = s.MustDie("evaporation") && slices.Contains(s.Cautions, "explosive")
+	if x, err := substance.ParseFormula(s.Formula); err == nil && s.Family == "azide" && x.Elements["C"] > 0 {
+		// Bräse and others, Angew. Chem. Int. Ed. 2005, 44, 5188: (C + O)/N of at
+		// least 3 may be isolated
+		sp.azideRatio = Got((x.Elements["C"] + x.Elements["O"]) / x.Elements["N"])
 	}
 	b.bySub[s.Name] = sp
 	b.keep(s, sp)

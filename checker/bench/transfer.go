@@ -390,6 +390,9 @@ func (b *Bench) gasThrough(s *procedure.Step, l *lot, dest *vessel) {
 		if !p.sp.gas || p.sp.is("inert gas") {
 			continue
 		}
+		if p.sp.name == "hydrogen" {
+			dest.hydrogenated = true
+		}
 		if q := dest.find(p.sp); q != nil {
 			if b.stillWanted(p.sp) && dest.volume() > 0 {
 				continue // it stays in the liquid for what is to come

@@ -77,22 +77,25 @@ type vessel struct {
 	tC     float64
 	tKnown bool
 
-	conn       connection
-	gases      Gases
-	gasName    string
-	gasStated  bool
-	outlet     string
-	outletSaid bool
-	rank       float64
-	cycles     Num
-	vacuum     Num
-	sweep      Num
-	tubeFill   string
-	how        string // how the head space came to be as it is
-	flow       bool   // a flow of gas is stated
-	narrow     bool   // the only outlet is a needle or capillary
-	scrub      *scrubber
-	supply     *piece
+	conn         connection
+	gases        Gases
+	gasName      string
+	gasStated    bool
+	outlet       string
+	outletSaid   bool
+	rank         float64
+	cycles       Num
+	vacuum       Num
+	sweep        Num
+	tubeFill     string
+	how          string  // how the head space came to be as it is
+	flow         bool    // a flow of gas is stated
+	hydrogenated bool    // hydrogen was led over what it holds
+	gasStep      int     // last step at which gas left it
+	gasMmol      float64 // how much left then
+	narrow       bool    // the only outlet is a needle or capillary
+	scrub        *scrubber
+	supply       *piece
 
 	glass     string // not stated | dry | damp | wet
 	glassStep int
@@ -550,7 +553,8 @@ func needWord(rank float64) string {
 // facts takes a picture of the vessel for an event.
 func (b *Bench) facts(v *vessel) VesselFacts {
 	if v == nil {
-		return VesselFacts{TemperatureC: Missing("the vessel"), SizeML: Missing("the vessel"), VolumeML: Missing("the vessel"), Fill: Missing("the vessel"), HeadspaceML: Missing("the vessel"), OxygenPPM: Missing("the vessel"), WaterMmol: Missing("the vessel"), BoilingC: Missing("the vessel"), FreezingC: Missing("the vessel"), FlashC: Missing("the vessel")}
+		return VesselFacts{TemperatureC: Missing("the vessel"), SizeML: Missing("the vessel"), VolumeML: Missing("the vessel"), Fill: Missing("the vessel"), HeadspaceML: Missing("the vessel"), OxygenPPM: Missing("the vessel"), WaterMmol: Missing("the vessel"), BoilingC: Missing("the vessel"), FreezingC: Missing("the vessel"), FlashC: Missing("the vessel"),
+			ExplosiveMmol: Missing("the vessel"), ExplosiveG: Missing("the vessel"), ExplosiveRatio: Missing("the vessel")}
 	}
 	f := VesselFacts{
 		Name: v.name, Kind: v.kind, SizeML: v.size, VolumeML: v.volumeNum(), Fill: v.fill(), HeadspaceML: v.headspace(),
@@ -562,6 +566,7 @@ func (b *Bench) facts(v *vessel) VesselFacts {
 	if v.piece != nil {
 		f.Thin = v.piece.thin
 	}
+	b.explosives(&f, v)
 	f.TemperatureC = Num{V: v.tC, Known: true}
 	if !v.tKnown {
 		f.TemperatureC.Assumed = "room temperature, as nothing else is written"

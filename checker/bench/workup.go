@@ -15,6 +15,9 @@ var (
 	shakeWords = []string{"shak", "stopper", "invert"}
 )
 
+// wetWords say of a cake that it is not to run dry.
+var wetWords = []string{"keep it wet", "kept wet", "keep wet", "stays wet", "stay wet", "wet cake", "wetted", "moist", "run dry", "go dry", "never dry", "not dry", "under nitrogen", "under argon", "covered with", "damp"}
+
 // workupEvent describes a work-up act for the rules.
 func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, before VesselFacts, o outcome, acid float64) {
 	f := &WorkupFacts{Verb: s.Verb.Name, Vessel: before, With: with.S, TemperatureC: Num{V: v.tC, Known: true}, BoilingC: Missing("the solvent"), GasL: Got(GasLitres(o.gasTotal())),
@@ -73,10 +76,24 @@ func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, b
 			f.PyroSolid = p.sp.name
 		}
 	}
-	f.DriedInAir = hasLower(own, " air", "suction dry", "pulled dry", "until dry")
+	f.DriedInAir = hasLower(own, " air", "suction dry", "sucked dry", "pulled dry", "until dry", "until it is dry") && !hasLower(own, "no air", "not dry", "air-free")
+	if f.PyroSolid != "" {
+		f.Suction = hasLower(own, "suction", "vacuum", "aspirator", "büchner", "buchner", "hirsch")
+		for _, t := range s.Through {
+			f.Suction = f.Suction || has(t.S, "büchner", "buchner", "hirsch", "sinter")
+			if p := b.pieceNamed(t.S); p != nil {
+				f.Suction = f.Suction || has(p.kind, "büchner", "buchner", "hirsch", "sinter")
+			}
+		}
+		f.KeptWet = hasLower(own, wetWords...)
+		for _, c := range b.pageCautions() {
+			f.KeptWet = f.KeptWet || (c.step == 0 || c.step == s.N) && hasLower(c.say, wetWords...)
+		}
+	}
+	f.Hydrogen = v.hydrogenated || strings.EqualFold(v.gasName, "hydrogen")
 	if b.guarded(s) || v.conn == connBox {
 		f.Sensitive = ""
-		f.DriedInAir = false
+		f.DriedInAir, f.KeptWet = false, true
 	}
 	b.emit(Event{Kind: "workup", Facts: f})
 }
