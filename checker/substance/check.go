@@ -348,6 +348,9 @@ func (k *checking) substance(f *document.File, e document.Entry, sources map[str
 			k.report(f, at("antoine"), "%s: Antoine constants want form: log10 Pa K and a range from … to …", name)
 		}
 	}
+	if b := s.FlammableLimits; b != nil && (b.Low == nil || b.High == nil || *b.Low <= 0 || *b.Low >= *b.High || *b.High > 100 || b.Unit != "% v/v in air") {
+		k.report(f, at("flammable limits"), "%s: flammable limits want low, high and unit '%% v/v in air'", name)
+	}
 	if s.ListedPressure != nil {
 		if _, ok := s.ListedPressure.pascal(); !ok {
 			k.report(f, at("vapour pressure"), "%s: vapour pressure in %q cannot be read", name, s.ListedPressure.Unit)

@@ -187,6 +187,7 @@ func (s *span) within(v, share, slack float64) bool {
 // stands in testdata/solvents.yaml.
 func TestSolventsAgainstHandbooks(t *testing.T) {
 	type bySolvent struct {
+		IDs    []string `yaml:"ids"`
 		Name   string   `yaml:"name"`
 		CAS    string   `yaml:"cas"`
 		Low    float64  `yaml:"low"`
@@ -204,20 +205,38 @@ func TestSolventsAgainstHandbooks(t *testing.T) {
 			Autoignition *span    `yaml:"autoignition"`
 			Vapour20     *span    `yaml:"vapour20"`
 			HeatCapacity *span    `yaml:"cp"`
+			Vaporisation *span    `yaml:"hvap"`
+			Vapour25     *span    `yaml:"vapour25"`
+			Burns        *span    `yaml:"burns"`
+			Antoine      *Antoine `yaml:"antoine"`
 			Peroxide     string   `yaml:"peroxide"`
 			Halogenated  bool     `yaml:"halogenated"`
 			Miscible     bool     `yaml:"miscible"`
 			Codes        []string `yaml:"codes"`
 		} `yaml:"solvents"`
-		Water    []bySolvent       `yaml:"water in solvent"`
-		InWater  []bySolvent       `yaml:"solvent in water"`
-		Miscible []bySolvent       `yaml:"miscible"`
-		Sources  map[string]string `yaml:"sources"`
+		Water    []bySolvent `yaml:"water in solvent"`
+		InWater  []bySolvent `yaml:"solvent in water"`
+		Miscible []bySolvent `yaml:"miscible"`
+		Steam    []struct {
+			ID      string  `yaml:"id"`
+			Celsius float64 `yaml:"celsius"`
+			KPa     float64 `yaml:"kPa"`
+		} `yaml:"vapour pressure of water"`
+		Rising []struct {
+			ID      string  `yaml:"id"`
+			Celsius float64 `yaml:"celsius"`
+			Percent float64 `yaml:"percent"`
+		} `yaml:"2-methyltetrahydrofuran in water"`
+		Records [][]string        `yaml:"records"`
+		Sources map[string]string `yaml:"sources"`
 	}
 	readTestdata(t, "solvents.yaml", &file)
+	left := newLedger(file.Records)
+	defer left.close(t)
 	c := compendium(t)
 	compared := 0
 	for _, w := range file.Solvents {
+		left.did(t, "sol-"+w.CAS)
 		s, ok := c.Find(w.CAS)
 		if !ok {
 			t.Errorf("%s (%s) is not in the compendium", w.Name, w.CAS)
@@ -248,6 +267,26 @@ func TestSolventsAgainstHandbooks(t *testing.T) {
 		check("flash point", s.FlashPoint, w.Flash, 0, 3)
 		check("autoignition", s.Autoignition, w.Autoignition, 0, 5)
 		check("heat capacity", s.HeatCapacity, w.HeatCapacity, 0.03, 0)
+		check("heat of vaporisation", s.HeatOfVaporisation, w.Vaporisation, 0.01, 0)
+		check("flammable limits", s.FlammableLimits, w.Burns, 0, 0.1)
+		if w.Vapour25 != nil {
+			if p, ok := s.VapourPressure(25); !ok || !w.Vapour25.within(p/10, 0.03, 0) {
+				t.Errorf("%s: %v kPa at 25 °C, published %g to %g", w.Name, p/10, w.Vapour25.Low, w.Vapour25.High)
+			}
+		}
+		if a := w.Antoine; a != nil && (s.Antoine == nil || math.Abs(s.Antoine.A-a.A) > 1e-4 || math.Abs(s.Antoine.B-a.B) > 0.01 || math.Abs(s.Antoine.C-a.C) > 0.01) {
+			t.Errorf("%s: Antoine %+v, published %+v", w.Name, s.Antoine, a)
+		}
+		// the classes of flammable liquids of Regulation (EC) No 1272/2008,
+		// Annex I, Table 2.6.1; Annex VI may be graver where it is older
+		if s.FlashPoint != nil && s.BoilingPoint != nil {
+			left.did(t, "bc-flash-class")
+			if want := flammable(s); want != "" && !s.HasCode(want) {
+				t.Errorf("%s: %v, want %s by its flash and boiling points", w.Name, s.Hazards.Codes, want)
+			} else if w.Name == "diethyl ether" && want == "H224" {
+				left.did(t, "bc-ether")
+			}
+		}
 		if w.Vapour20 != nil {
 			if p, ok := s.VapourPressure(20); !ok || !w.Vapour20.within(p/10, 0.03, 0) {
 				t.Errorf("%s: %v kPa at 20 °C, published %g to %g", w.Name, p/10, w.Vapour20.Low, w.Vapour20.High)
@@ -271,6 +310,7 @@ func TestSolventsAgainstHandbooks(t *testing.T) {
 		}
 	}
 	for _, w := range file.Water {
+		left.did(t, w.IDs...)
 		s, ok := c.Find(w.CAS)
 		if !ok || s.Water == nil || s.Water.Saturated == nil {
 			t.Errorf("%s: no figure for the water it takes up, published %g to %g %%", w.Name, w.Low, w.High)
@@ -287,6 +327,7 @@ func TestSolventsAgainstHandbooks(t *testing.T) {
 		}
 	}
 	for _, w := range file.InWater {
+		left.did(t, w.IDs...)
 		s, ok := c.Find(w.CAS)
 		if !ok || s.Water == nil || s.Water.InWater == nil || s.Water.InWater.Value == nil {
 			t.Errorf("%s: no figure for what water takes up of it, published %g to %g g per 100 g", w.Name, w.Low, w.High)
@@ -298,7 +339,28 @@ func TestSolventsAgainstHandbooks(t *testing.T) {
 			t.Errorf("%s in water: %v %s, published %g to %g g per 100 g", w.Name, *s.Water.InWater.Value, s.Water.InWater.Unit, w.Low, w.High)
 		}
 	}
+	// Of a series over temperature the entry has one figure: it lies between
+	// its neighbours.
+	mthf := find(t, "2-methyltetrahydrofuran").Water.InWater
+	for i, w := range file.Rising {
+		left.did(t, w.ID)
+		at := 20.0
+		if k, ok := kelvin(mthf.At); ok {
+			at = k - zeroCelsius
+		}
+		share := *mthf.Value / (100 + *mthf.Value) * 100
+		if i > 0 && at >= file.Rising[i-1].Celsius && at <= w.Celsius && (share > file.Rising[i-1].Percent+0.5 || share < w.Percent-0.5) {
+			t.Errorf("2-methyltetrahydrofuran: %.1f %% in water at %g °C, published %g at %g °C and %g at %g °C", share, at, file.Rising[i-1].Percent, file.Rising[i-1].Celsius, w.Percent, w.Celsius)
+		}
+	}
+	for _, w := range file.Steam {
+		left.did(t, w.ID)
+		if p, ok := find(t, "water").VapourPressure(w.Celsius); !ok || math.Abs(p/10-w.KPa) > 0.01*w.KPa {
+			t.Errorf("water at %g °C: %v kPa, published %g", w.Celsius, p/10, w.KPa)
+		}
+	}
 	for _, w := range file.Miscible {
+		left.did(t, w.IDs...)
 		if s, ok := c.Find(w.CAS); !ok || s.Water == nil || !s.Water.Miscible {
 			t.Errorf("%s is miscible with water", w.Name)
 		}
@@ -311,8 +373,58 @@ func TestSolventsAgainstHandbooks(t *testing.T) {
 	t.Logf("%d figures compared", compared)
 }
 
+// The classes of flammable liquids of Regulation (EC) No 1272/2008, Annex I,
+// Table 2.6.1, for every liquid with a flash point: the code must be there,
+// or that of a liquid that ignites by itself.
+func TestFlammableClass(t *testing.T) {
+	compared := 0
+	for _, s := range compendium(t).All() {
+		want := flammable(s)
+		if s.Phase != "liquid" || want == "" || s.JudgedAs != "" {
+			continue
+		}
+		compared++
+		if !s.HasCode(want) && !s.HasCode("H224") && !s.HasCode("H250") && !(want == "H226" && s.HasCode("H225")) {
+			t.Errorf("%s: no %s, with a flash point of %s and a boiling point of %s", s.Name, want, show(s.FlashPoint), show(s.BoilingPoint))
+		}
+	}
+	if compared < 200 {
+		t.Errorf("only %d liquids compared", compared)
+	}
+}
+
+// flammable gives the class that the regulation's table gives a liquid with a
+// flash and a boiling point, by its lowest figures; empty for none.
+func flammable(s *Substance) string {
+	flash, ok := lowest(s.FlashPoint)
+	boils, known := lowest(s.BoilingPoint)
+	switch {
+	case !ok || flash >= 60: // the table ends at 60 °C, where sources differ by a degree
+		return ""
+	case flash >= 23:
+		return "H226"
+	case known && boils <= 35:
+		return "H224"
+	}
+	return "H225"
+}
+
+func lowest(v *Value) (float64, bool) {
+	switch {
+	case v == nil:
+		return 0, false
+	case v.Value != nil:
+		return *v.Value, true
+	case v.Low != nil:
+		return *v.Low, true
+	}
+	return 0, false
+}
+
 func show(v *Value) string {
 	switch {
+	case v == nil:
+		return "nothing"
 	case v.Value != nil:
 		return fmt.Sprintf("%g %s", *v.Value, v.Unit)
 	case v.Low != nil && v.High != nil:
@@ -321,32 +433,34 @@ func show(v *Value) string {
 	return "nothing"
 }
 
+var appendixV = []struct{ group, a, b string }{
+	{"1: alkali and acid", "sodium hydroxide", "sulfuric acid"},
+	{"1: alkali and acid", "potassium hydroxide", "hydrochloric acid"},
+	{"2: reactive metal and caustic or acid", "aluminium", "hydrochloric acid"},
+	{"2: reactive metal and acid", "zinc", "sulfuric acid"},
+	{"2: reactive metal and acid", "sodium", "hydrochloric acid"},
+	{"2: hydride and acid", "sodium hydride", "hydrochloric acid"},
+	{"3: water and a water-reactive substance", "water", "lithium"},
+	{"3: water and a water-reactive substance", "water", "calcium carbide"},
+	{"3: water and a water-reactive substance", "water", "sodium hydride"},
+	{"3: alcohol and a water-reactive substance", "methanol", "potassium"},
+	{"3: water and a water-reactive substance", "water", "thionyl chloride"},
+	{"3: water and a water-reactive substance", "water", "phosphorus trichloride"},
+	{"4: alcohol or aldehyde and an alkali metal", "acetaldehyde", "sodium"},
+	{"4: halogenated hydrocarbon and an alkali metal", "dichloromethane", "sodium"},
+	{"4: nitro compound and an alkali metal", "nitromethane", "potassium"},
+	{"5: cyanide and acid", "sodium cyanide", "hydrochloric acid"},
+	{"5: sulfide and acid", "sodium sulfide", "sulfuric acid"},
+	{"6: oxidiser and organic acid", "potassium permanganate", "acetic acid"},
+	{"6: oxidiser and organic solvent", "nitric acid", "acetone"},
+	{"6: oxidiser and a metal", "hydrogen peroxide", "zinc"},
+}
+
 // The pairs of 40 CFR Part 264 Appendix V, by substances that stand for the
 // two sides of each group.
 func TestAppendixV(t *testing.T) {
 	c := compendium(t)
-	for _, p := range []struct{ group, a, b string }{
-		{"1: alkali and acid", "sodium hydroxide", "sulfuric acid"},
-		{"1: alkali and acid", "potassium hydroxide", "hydrochloric acid"},
-		{"2: reactive metal and caustic or acid", "aluminium", "hydrochloric acid"},
-		{"2: reactive metal and acid", "zinc", "sulfuric acid"},
-		{"2: reactive metal and acid", "sodium", "hydrochloric acid"},
-		{"2: hydride and acid", "sodium hydride", "hydrochloric acid"},
-		{"3: water and a water-reactive substance", "water", "lithium"},
-		{"3: water and a water-reactive substance", "water", "calcium carbide"},
-		{"3: water and a water-reactive substance", "water", "sodium hydride"},
-		{"3: alcohol and a water-reactive substance", "methanol", "potassium"},
-		{"3: water and a water-reactive substance", "water", "thionyl chloride"},
-		{"3: water and a water-reactive substance", "water", "phosphorus trichloride"},
-		{"4: alcohol or aldehyde and an alkali metal", "acetaldehyde", "sodium"},
-		{"4: halogenated hydrocarbon and an alkali metal", "dichloromethane", "sodium"},
-		{"4: nitro compound and an alkali metal", "nitromethane", "potassium"},
-		{"5: cyanide and acid", "sodium cyanide", "hydrochloric acid"},
-		{"5: sulfide and acid", "sodium sulfide", "sulfuric acid"},
-		{"6: oxidiser and organic acid", "potassium permanganate", "acetic acid"},
-		{"6: oxidiser and organic solvent", "nitric acid", "acetone"},
-		{"6: oxidiser and a metal", "hydrogen peroxide", "zinc"},
-	} {
+	for _, p := range appendixV {
 		a, okA := c.Find(p.a)
 		b, okB := c.Find(p.b)
 		if !okA || !okB {

@@ -1,10 +1,13 @@
 package substance
 
 import (
+	"flag"
 	"fmt"
 	"io/fs"
 	"math"
+	"os"
 	"reflect"
+	"regexp"
 	"slices"
 	"sort"
 	"strings"
@@ -15,6 +18,8 @@ import (
 	"ketyl/rules"
 	"ketyl/schema"
 )
+
+var update = flag.Bool("update", false, "rewrite the coverage table of DEVELOPERS.md")
 
 // TestReference checks every built-in reference file strictly.
 func TestReference(t *testing.T) {
@@ -338,16 +343,35 @@ func TestCoverage(t *testing.T) {
 	}
 	sort.Strings(fields)
 	var b strings.Builder
-	fmt.Fprintf(&b, "%d substances, %d families\n%-22s %9s %9s %9s %9s\n", len(c.entries), len(c.families), "field", "published", "practice", "memory", "none")
+	fmt.Fprintf(&b, "%d substances, %d families.", len(c.entries), len(c.families))
+	head := b.String()
+	b.Reset()
+	fmt.Fprintf(&b, "| field | %s | no source |\n| --- |%s\n", strings.Join(kinds, " | "), strings.Repeat(" --- |", len(kinds)+1))
 	for _, f := range fields {
-		fmt.Fprintf(&b, "%-22s", f)
-		for _, k := range kinds {
-			fmt.Fprintf(&b, " %9d", counts[f][k])
+		fmt.Fprintf(&b, "| %s |", f)
+		for _, k := range append(slices.Clone(kinds), "none") {
+			fmt.Fprintf(&b, " %d |", counts[f][k])
 		}
-		fmt.Fprintf(&b, " %9d\n", counts[f]["none"])
+		b.WriteString("\n")
 	}
-	t.Log("\n" + b.String())
-	for _, f := range []string{"density", "boiling point", "melting point", "flash point", "antoine", "hazards", "attacked by", "hydrolysis", "identity"} {
+	t.Logf("\n%s\n%s", head, b.String())
+	// the page for developers shows the same table
+	page, err := os.ReadFile("../../DEVELOPERS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown := strings.ReplaceAll(string(page), "\r\n", "\n")
+	if *update {
+		shown = regexp.MustCompile(`\d+ substances, \d+ families\.`).ReplaceAllLiteralString(shown, head)
+		shown = regexp.MustCompile(`\| field \| published [^\n]*\n(\|[^\n]*\n)+`).ReplaceAllLiteralString(shown, b.String())
+		if err := os.WriteFile("../../DEVELOPERS.md", []byte(shown), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if !strings.Contains(shown, head) || !strings.Contains(shown, b.String()) {
+		t.Errorf("the coverage table of DEVELOPERS.md is out of date: go test ./checker/substance -run TestCoverage -update writes it anew")
+	}
+	for _, f := range fields {
 		if counts[f]["none"] > 0 {
 			t.Errorf("%s: %d values name no source", f, counts[f]["none"])
 		}

@@ -219,7 +219,8 @@ type Substance struct {
 	BoilingPoint       *Value           `yaml:"boiling point"`
 	FlashPoint         *Value           `yaml:"flash point"`
 	Autoignition       *Value           `yaml:"autoignition"`
-	ListedPressure     *Value           `yaml:"vapour pressure"` // one listed vapour pressure
+	FlammableLimits    *Value           `yaml:"flammable limits"` // of the vapour in air, % by volume
+	ListedPressure     *Value           `yaml:"vapour pressure"`  // one listed vapour pressure
 	Antoine            *Antoine         `yaml:"antoine"`
 	HeatCapacity       *Value           `yaml:"heat capacity"`
 	HeatOfVaporisation *Value           `yaml:"heat of vaporisation"`
@@ -260,4 +261,11 @@ type Substance struct {
 	JudgedAs string `yaml:"-"`
 	// Declared is true for a substance declared in the procedure file.
 	Declared bool `yaml:"-"`
+}
+
+// TestForPeroxides reports a liquid that is to be tested for peroxides before it
+// is dried over a metal or a hydride, distilled or evaporated (National Research
+// Council, Prudent Practices in the Laboratory, 1995, Table 3.9).
+func (s *Substance) TestForPeroxides() bool {
+	return s.Phase == "liquid" && s.PeroxideClass != nil
 }
