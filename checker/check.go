@@ -219,6 +219,7 @@ func (c *Checker) Check(name string, b []byte) (r Result) {
 		return r // judging half a text would find faults that are not there, and miss those that are
 	}
 
+	c.date(p)
 	r.Trace = bench.Run(p, c.Compendium, c.Site)
 	r.Findings = append(r.Findings, r.Trace.Findings...)
 
@@ -297,9 +298,17 @@ func (c *Checker) Trace(name string, b []byte) (r Result) {
 	if r.Procedure == nil || unread(r.Findings) {
 		return r
 	}
+	c.date(r.Procedure)
 	r.Trace = bench.Record(r.Procedure, c.Compendium, c.Site)
 	r.Findings = append(r.Findings, r.Trace.Findings...)
 	return r
+}
+
+// date sets the day of the run to today where the text names none.
+func (c *Checker) date(p *procedure.Procedure) {
+	if p.On.IsZero() {
+		p.On = c.Today
+	}
 }
 
 // Play reads and plays a text without judging it: what a rule's own examples

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"time"
 
 	"ketyl/checker/document"
 	"ketyl/checker/finding"
@@ -66,6 +67,7 @@ type Bench struct {
 	p     *procedure.Procedure
 	c     *substance.Compendium
 	site  *substance.Site
+	day   time.Time // of the run; zero when nobody says
 	ref   *reference
 	heats map[string]Num
 
@@ -159,7 +161,7 @@ func run(p *procedure.Procedure, c *substance.Compendium, site *substance.Site, 
 
 // prepare lays out the apparatus and resolves the materials.
 func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) *Bench {
-	b := &Bench{p: p, c: c, site: site, ref: loadReference(),
+	b := &Bench{p: p, c: c, site: site, day: p.On, ref: loadReference(),
 		bySub: map[string]*species{}, byName: map[string]*species{}, notKnown: map[string]bool{}, declared: map[string]*substance.Substance{},
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
 		pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, openBefore: map[*vessel]bool{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, trapC: Missing("the temperature of the trap")}

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"math"
 	"slices"
 
 	"ketyl/checker/procedure"
@@ -134,7 +135,8 @@ func (b *Bench) peroxideFacts(f *HeatingFacts, v *vessel) {
 			continue
 		}
 		found := b.foundPeroxides(p.sp)
-		tested := !found && b.peroxideVouched(p.sp)
+		tested, note := b.peroxideVouched(p.sp)
+		tested = tested && !found
 		r := 0
 		switch {
 		case found:
@@ -146,40 +148,43 @@ func (b *Bench) peroxideFacts(f *HeatingFacts, v *vessel) {
 			continue
 		}
 		rank, most = r, p.ml
-		f.Peroxide, f.PeroxideML, f.Peroxides, f.PeroxideTested = p.sp.name, Got(p.ml), found, tested
+		f.Peroxide, f.PeroxideML, f.Peroxides, f.PeroxideTested, f.PeroxideNote = p.sp.name, Got(p.ml), found, tested, note
 		if v.blur != "" {
 			f.PeroxideML = Missing(v.blur)
 		}
 	}
 }
 
-// peroxideVouched reports a clean test, a fresh bottle or an inhibitor on a row
-// of a peroxide former.
-func (b *Bench) peroxideVouched(sp *species) bool {
+// peroxideVouched reports a row of a peroxide former with a clean test, with
+// an age below its limit, or with an inhibitor and no age at all; else why what
+// is written does not vouch for it.
+func (b *Bench) peroxideVouched(sp *species) (ok bool, note string) {
 	for _, m := range b.materials {
 		if m.sp != sp && m.solvent != sp {
 			continue
 		}
-		fm := b.materialFacts(m, 1)
-		limit := 12.0 // months after opening, class B and C (Cornell, appendix J, after Prudent Practices)
-		if fm.PeroxideClass == "A" {
-			limit = 3
+		f := b.materialFacts(m, 1)
+		young := f.OpenedMonths.Known && (!f.KeepMonths.Known || f.OpenedMonths.V <= f.KeepMonths.V)
+		if f.Tested || young || f.Inhibited && !f.ShelfWritten {
+			return true, ""
 		}
-		old := fm.OpenedMonths.Known && fm.OpenedMonths.V > limit
-		if fm.Tested || !old && (fm.Opened || fm.Inhibited) {
-			return true
+		switch {
+		case f.TestNote != "":
+			note = f.TestNote
+		case f.OpenedMonths.Known:
+			note = "it has stood for " + quantity.FormatNumber(math.Round(f.OpenedMonths.V)) + " months, and " + quantity.FormatNumber(f.KeepMonths.V) + " are the limit"
+		case f.ShelfWritten:
+			note = "wanted: " + f.OpenedMonths.Ask
 		}
 	}
-	return false
+	return false, note
 }
 
 // foundPeroxides reports a test of a used bottle of it that found peroxides.
 func (b *Bench) foundPeroxides(sp *species) bool {
 	for _, m := range b.materials {
-		if m.used && (m.sp == sp || m.solvent == sp) {
-			if _, dirty := peroxideTest(m.row.Peroxides.S); dirty {
-				return true
-			}
+		if m.used && (m.sp == sp || m.solvent == sp) && m.shelf.dirty {
+			return true
 		}
 	}
 	return false

@@ -153,8 +153,13 @@ type MaterialFacts struct {
 	PeroxideClass string   `fact:"peroxide_class" doc:"A, B, C or empty"`
 	Inhibited     bool     `fact:"inhibited" doc:"said to hold an inhibitor"`
 	Opened        bool     `fact:"opened_dated" doc:"an opening date or fresh bottle is stated"`
-	OpenedMonths  Num      `fact:"opened_months" doc:"age since opening, months, when the text says it"`
-	Tested        bool     `fact:"tested" doc:"a peroxide test that found none, not older than half a year, is written"`
+	OpenedMonths  Num      `fact:"shelf_months" doc:"age at the day of the run, months: since opening, or since receipt where only that is written"`
+	Received      bool     `fact:"since_receipt" doc:"that age counts from receipt"`
+	ShelfWritten  bool     `fact:"shelf_written" doc:"anything is written of when it was opened or received"`
+	KeepMonths    Num      `fact:"keep_months" doc:"how long a peroxide former of its class is kept after that, by the limits of the site, months"`
+	TestedMonths  Num      `fact:"tested_months" doc:"age of its peroxide test, months"`
+	TestNote      string   `fact:"test_note" doc:"why what is written of a peroxide test does not count; empty if it does or none is written"`
+	Tested        bool     `fact:"tested" doc:"a peroxide test that found none, not older than the site allows, is written"`
 	Peroxides     bool     `fact:"peroxides_found" doc:"the test that is written found peroxides, 25 ppm and over"`
 }
 
@@ -480,6 +485,7 @@ type HeatingFacts struct {
 	EvapToDryness  bool        `fact:"to_dryness" doc:"a peroxide former is taken to dryness"`
 	Peroxide       string      `fact:"peroxide_former" doc:"peroxide former that is distilled or concentrated"`
 	PeroxideML     Num         `fact:"peroxide_ml" doc:"volume of the peroxide former itself, mL"`
+	PeroxideNote   string      `fact:"peroxide_note" doc:"why what is written of its age or test does not count; empty if it does or nothing is written"`
 	Peroxides      bool        `fact:"peroxides_found" doc:"its test found peroxides, 25 ppm and over"`
 	PeroxideTested bool        `fact:"peroxide_tested" doc:"a test, a fresh bottle or a date is written"`
 	Distillation   bool        `fact:"distillation" doc:"distilled"`

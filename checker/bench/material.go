@@ -45,6 +45,7 @@ type material struct {
 	known            bool
 	equivalents      Num
 	desiccant        bool
+	shelf            shelf
 }
 
 // the words of a grade and the water each is taken to hold, ppm by mass,
@@ -301,6 +302,7 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 		// several expressions of one amount must agree
 		b.compare(m, hasMass, hasVol, hasAmt, mass, vol, amt, rho, purity)
 	}
+	m.shelf = b.shelfOf(row)
 	m.openAmount = !m.mmol.Known && !m.ml.Known
 	sp.judgeForm(m)
 	b.waterOf(m, rho)
@@ -722,70 +724,12 @@ func (b *Bench) materialFacts(m *material, share float64) MaterialFacts {
 	}
 	f.Concentrated = m.concentrated()
 	f.Inhibited = m.row.Inhibited != nil && *m.row.Inhibited
-	f.Opened = m.row.Opened.Is() && !has(m.row.Opened.S, "unknown", "never mind", "not known", "no date", "?") || strings.Contains(strings.ToLower(m.row.Origin.S), "fresh")
-	f.OpenedMonths = openedMonths(m.row.Opened.S)
-	clean, dirty := peroxideTest(m.row.Peroxides.S)
-	f.Tested, f.Peroxides = clean || b.tested[m] && !dirty, dirty
+	x := &m.shelf
+	f.Opened, f.OpenedMonths, f.TestedMonths = x.dated, x.age, x.tested
+	f.ShelfWritten, f.Received = x.written, x.received
+	f.KeepMonths = b.keepMonths(m)
+	f.Tested, f.Peroxides, f.TestNote = x.clean || b.tested[m] && !x.dirty, x.dirty, x.note
 	return f
-}
-
-// peroxideTest reads what a row says of its test for peroxides: clean or
-// dirty, or neither where no test is told. 25 ppm and over is dirty: the level
-// at which universities ask for treatment (Prudent Practices names 100 ppm as
-// dangerous). A test older than half a year is none.
-func peroxideTest(s string) (clean, dirty bool) {
-	if strings.TrimSpace(s) == "" || has(s, "not tested", "untested", "not test", "unknown", "no test", "to be tested", "?") {
-		return false, false
-	}
-	if age := openedMonths(s); age.Known && age.V > 6 {
-		return false, false
-	}
-	if has(s, "positive", "present", "blue") && !has(s, "not present", "none present", "no blue") {
-		return false, true
-	}
-	words := strings.Fields(strings.NewReplacer("<", " < ", "ppm", " ppm", "mg/L", " mg/L").Replace(s))
-	for i, w := range words {
-		if i+1 >= len(words) || words[i+1] != "ppm" && !strings.HasPrefix(words[i+1], "mg/L") {
-			continue
-		}
-		n, err := quantity.Parse(w)
-		if err != nil || !n.Known() {
-			continue
-		}
-		clean = n.High < 25 || n.High == 25 && i > 0 && words[i-1] == "<"
-		return clean, !clean
-	}
-	return true, false
-}
-
-// openedMonths reads an age such as "2 years ago" or "6 weeks ago"; a date
-// alone is no age here, for the bench has no calendar.
-func openedMonths(s string) Num {
-	words := strings.Fields(strings.ToLower(s))
-	for i := 0; i+1 < len(words); i++ {
-		months := 0.0
-		switch u := words[i+1]; {
-		case strings.HasPrefix(u, "year"):
-			months = 12
-		case strings.HasPrefix(u, "month"):
-			months = 1
-		case strings.HasPrefix(u, "week"):
-			months = 1 / 4.35
-		case strings.HasPrefix(u, "day"):
-			months = 1 / 30.4
-		default:
-			continue
-		}
-		n, err := quantity.Parse(words[i])
-		if err != nil || !n.Known() {
-			if words[i] != "a" && words[i] != "one" {
-				continue
-			}
-			n.Low, n.High = 1, 1
-		}
-		return Got(months * n.High)
-	}
-	return Missing("when the bottle was opened")
 }
 
 func (m *material) rho() float64 {
@@ -819,7 +763,7 @@ func (b *Bench) speciesFacts(sp *species) MaterialFacts {
 		Acid: sp.strongAcid(), Base: sp.is("hydroxide", "alkoxide"), Oxidiser: sp.waste.Oxidiser || sp.is("oxidant", "peroxide", "oxidising acid", "hypochlorite"),
 		Halogenated: sp.waste.Halogenated, Aqueous: sp.family == "water",
 		Mmol: Missing("the amount of " + sp.name), MassG: Missing("the amount of " + sp.name), VolumeML: Missing("the amount of " + sp.name),
-		OpenedMonths: Missing("when the bottle was opened"), Molarity: Missing("the concentration of " + sp.name), Equivalents: Missing("the limiting reagent"),
+		OpenedMonths: Missing("when the bottle was opened"), TestedMonths: Missing("when it was tested"), KeepMonths: Missing("whether it forms peroxides"), Molarity: Missing("the concentration of " + sp.name), Equivalents: Missing("the limiting reagent"),
 		WaterPPM: Missing("the dryness of " + sp.name), WaterMmol: Missing("the dryness of " + sp.name)}
 	f.Phase = "solid"
 	if sp.liquid {

@@ -57,6 +57,7 @@ var forms = map[string]form{
 	"mL/g":    {suffix: " mL/g"},
 	"% m/v":   {suffix: " % m/v"},
 	"cycles":  {suffix: " cycles"},
+	"months":  {suffix: " months"},
 	"times":   {suffix: " ×"},
 	"and":     {kind: texts, suffix: "and"},
 	"or":      {kind: texts, suffix: "or"},

@@ -88,6 +88,18 @@ func init() {
 		own("setting", func(d *decoder, key string, n *document.Node, p *Procedure) {
 			p.Setting = d.oneOf(key, n, "teaching", "research").S
 		}),
+		own("on", func(d *decoder, key string, n *document.Node, p *Procedure) {
+			t := d.text(key, n)
+			if !t.Is() {
+				return
+			}
+			day, err := quantity.ParseDay(t.S)
+			if err != nil {
+				d.report(ruleValue, n.Span, quote(key)+": "+err.Error(), "write `on: 2030-01-31`, the day of the run")
+				return
+			}
+			p.On = day
+		}),
 		own("section", func(d *decoder, key string, n *document.Node, p *Procedure) {
 			p.Section.Span = n.Span
 			fill(d, n, spot(n), "section", &sectionFields, &p.Section)
@@ -239,6 +251,8 @@ var materialFields = fieldsOf(
 	asText("origin", func(m *Material) *Text { return &m.Origin }),
 	asText("role", func(m *Material) *Text { return &m.Role }),
 	asText("opened", func(m *Material) *Text { return &m.Opened }),
+	asText("received", func(m *Material) *Text { return &m.Received }),
+	asText("tested", func(m *Material) *Text { return &m.Tested }),
 	asYes("inhibited", func(m *Material) **bool { return &m.Inhibited }),
 	asText("peroxides", func(m *Material) *Text { return &m.Peroxides }),
 	asText("titrated", func(m *Material) *Text { return &m.Titrated }),

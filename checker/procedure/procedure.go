@@ -4,6 +4,8 @@
 package procedure
 
 import (
+	"time"
+
 	"ketyl/checker/finding"
 	"ketyl/checker/quantity"
 )
@@ -53,9 +55,12 @@ type Procedure struct {
 	Source *finding.Source
 	Span   finding.Span // of the procedure's name
 
-	Name       Text
-	Title      Text
-	Setting    string // teaching | research
+	Name    Text
+	Title   Text
+	Setting string // teaching | research
+	// On is the day of the run, to which ages on the shelf are counted; zero
+	// when none is written, and then whoever judges sets it.
+	On         time.Time
 	Section    Section
 	Citation   Text   // where a published text comes from
 	Coverage   Text   // how much of a published text was read: whole | part, or words
@@ -101,7 +106,9 @@ type Material struct {
 	Form      Text    // turnings, powder, pellets, ribbon …
 	Origin    Text    // how it came to be dry: "from sodium/benzophenone just before use"
 	Role      Text
-	Opened    Text
+	Opened    Text // day or age
+	Received  Text // day or age
+	Tested    Text // day or age of the last peroxide test
 	Inhibited *bool
 	Peroxides Text // result and date of the last test
 	Titrated  Text
