@@ -70,7 +70,7 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 	}
 	f.OwnBath = s.At != nil || s.Bath.Is() || has(joined(s.In)+s.Note.S, "ice", "cold", "cooling bath")
 	f.LimitGiven = s.KeepBelow != nil || s.At != nil || s.Bath.Is() || has(joined(s.In)+s.Note.S, "ice", "cold", "cooling bath") || has(s.Rate.S, "reflux", "temperature") || dest.tKnown && dest.tC < 15
-	f.RateGiven = s.Over != nil || s.RateFigure != nil || s.Portions != nil || s.Size != nil || s.KeepBelow != nil || has(s.Rate.S, "drop", "reflux", "boil", "portion", "temperature", "hold", "keep", "as ")
+	f.RateGiven = s.Over != nil || s.RateFigure != nil || s.Portions != nil || s.Size != nil || s.KeepBelow != nil || has(s.Rate.S, "drop", "reflux", "boil", "portion", "pieces", "piece by", "temperature", "hold", "keep", "as ")
 	f.CounterFlow = b.guarded(s) || dest.conn == connBox
 	f.FromOpen = l.openSource
 	f.Unproved = dest.quenched && !dest.endSeen
@@ -343,6 +343,7 @@ func (b *Bench) book(dest *vessel, o outcome, f *AdditionFacts, s *procedure.Ste
 			if s.Bath.Is() || dest.tKnown {
 				f.CoolingWatts = Got(WallWatts(math.Max(dest.volume(), 1), 20))
 			}
+			b.boils(dest, o.kJ, f)
 		} else {
 			f.HeatKJ, f.RiseK = Got(0), Got(0)
 		}

@@ -347,6 +347,12 @@ func (b *Bench) gasOrProduct(v *vessel, from *species, g substance.Gas, mmol flo
 		v.acid += dissolved
 		n -= dissolved
 	}
+	if q := v.find(sp); sp != nil && q != nil && q.condensed() && v.tC < sp.bp.V+3 {
+		// into its own liquid, which boils: what leaves does so with the heat
+		g := n * sp.mw / 1000
+		v.put(portion{sp: sp, mmol: n, g: g, ml: q.ml / math.Max(q.mmol, trace) * n, from: q.from})
+		return
+	}
 	if sp != nil && sp.gas && sp.bp.Known && v.tC < sp.bp.V && v.volume() > 0 {
 		// below its boiling point it stays in the liquid until that warms
 		g := n * sp.mw / 1000

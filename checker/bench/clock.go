@@ -68,6 +68,9 @@ func (b *Bench) schedule(s *procedure.Step, touched []any, known int) {
 		t.worker = "assistant"
 	}
 	t.min, t.hands = timeOf(s)
+	if m, ok := b.warming(s); ok && !minutes(s).Known {
+		t.min, t.hands = math.Max(m, t.min), s.Verb.Group == procedure.Atmosphere
+	}
 	for _, v := range b.vessels[min(known, len(b.vessels)):] {
 		t.gives = append(t.gives, v)
 	}

@@ -154,6 +154,10 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		// (time constant of a small flask about 15 min, from memory)
 		target = b.roomT() + (start-b.roomT())*math.Exp(-f.Minutes.V/15)
 	}
+	if c, ok := spelledC(s.Until.S); ok && s.ToTemp == nil && s.At == nil && (verb == "cool" && c < start || verb == "warm" && c > start) {
+		target = c // until a sign that is said to come at a temperature
+	}
+	sign := s.Until.Is() && s.ToTemp == nil && s.At == nil && !has(s.Until.S, "frozen", "solid", "freez", "cold", "bath")
 	if !math.IsNaN(target) {
 		f.TargetC = Got(target)
 		if verb == "reflux" && !bpOK {
@@ -180,7 +184,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		}
 		if sol := v.solvent(); sol != nil && sol.fp.Known && v.volume() > 0 {
 			f.FreezesC = sol.fp
-			f.Frozen = target < sol.fp.V && v.volumeShare(sol) > 0.8
+			f.Frozen = target < sol.fp.V && v.volumeShare(sol) > 0.8 && !sign // a bath left at a sign is taken away in time
 			if has(bath, "liquid nitrogen") && target > -150 && sol.fp.V > -196 {
 				f.Frozen = true // the bath is at −196 °C, whatever is asked
 				f.TargetC.Assumed = ""
@@ -198,6 +202,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		if target < start-5 {
 			b.coolBack(v, f, start, target, s)
 		}
+		b.settle(s, v, f, start, target)
 		v.tC, v.tKnown = target, true
 	}
 	if has(s.Until.S, "gone", "evaporated", "boiled off", "driven off", "has left") {
@@ -223,7 +228,13 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 	}
 	f.Closed = !v.vented()
 	if h := v.headspace(); h.Known && !math.IsNaN(target) {
-		f.PressureBar = Num{V: PressureBar(h.V, start, target, v.sealGasMmol, v.vapourMbar(start), v.vapourMbar(target)), Known: true, Assumed: h.Assumed}
+		gas := v.sealGasMmol
+		for _, p := range v.contents {
+			if p.condensed() && target > p.sp.bp.V {
+				gas += math.Min(p.mmol, p.sp.gasAbove(h.V, target)) // no more than its vapour pressure while liquid is left
+			}
+		}
+		f.PressureBar = Num{V: PressureBar(h.V, start, target, gas, v.vapourOf(start, false), v.vapourOf(target, false)), Known: true, Assumed: h.Assumed}
 	}
 	if v.conn == connGas && !v.vented() && !math.IsNaN(target) && target > start+10 {
 		b.closure(v, "heated", s)

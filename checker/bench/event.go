@@ -302,6 +302,10 @@ type StepFacts struct {
 	DoneBy      string      `fact:"done_by" doc:"who does it"`
 	Text        string      `fact:"text" doc:"its note"`
 	Reference   bool        `fact:"reference" doc:"points at another text"`
+	PumpMin     Num         `fact:"pump_min" doc:"time the site's pump takes to the stated vacuum in this vessel, min each cycle"`
+	PumpedMin   Num         `fact:"pumped_min" doc:"time the text gives the pump in each cycle, min"`
+	ReachedMbar Num         `fact:"reached_mbar" doc:"pressure after that time, mbar"`
+	StatedMbar  Num         `fact:"stated_mbar" doc:"vacuum as written, or the pump's of the site file, mbar"`
 }
 
 // AdditionFacts is a material going into a vessel.
@@ -336,6 +340,10 @@ type AdditionFacts struct {
 	Watts          Num           `fact:"watts" doc:"heat at the stated rate, W"`
 	CoolingWatts   Num           `fact:"cooling_watts" doc:"what the flask wall gives to the bath, W"`
 	GasL           Num           `fact:"gas_l" doc:"gas given off, L at 20 °C and 1 atm"`
+	Boils          string        `fact:"boils" doc:"liquid that boils off with the heat, where the contents are at the boil: heat goes into vapour, not into a rise; empty if none"`
+	VapourL        Num           `fact:"vapour_l" doc:"vapour that the heat makes there, L at 20 °C and 1 atm"`
+	VapourLPerMin  Num           `fact:"vapour_litres_per_min" doc:"at the stated rate, L/min"`
+	BoilsOffML     Num           `fact:"boils_off_ml" doc:"liquid that the heat turns into vapour, mL"`
 	IntoStrongAcid bool          `fact:"into_strong_acid" doc:"water, alcohol or base into concentrated acid"`
 	SolidIntoLive  bool          `fact:"solid_into_live" doc:"a solid through an open neck over live reagent"`
 	CounterFlow    bool          `fact:"counter_flow" doc:"against a stream of inert gas, or in a glovebox"`
@@ -458,65 +466,72 @@ type DryingFacts struct {
 
 // HeatingFacts is a change or hold of temperature.
 type HeatingFacts struct {
-	Whole          bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
-	Verb           string      `fact:"verb" doc:"cool, heat, warm, reflux, stir, stand, distil, concentrate"`
-	Vessel         VesselFacts `fact:"vessel" doc:"the vessel before"`
-	TargetC        Num         `fact:"target_c" doc:"temperature asked for, °C"`
-	BathC          Num         `fact:"bath_c" doc:"bath temperature, °C"`
-	Bath           string      `fact:"bath" doc:"bath or source of heat"`
-	BathLowC       Num         `fact:"bath_low_c" doc:"coldest that bath can give, °C"`
-	BathHighC      Num         `fact:"bath_high_c" doc:"hottest that bath can give, °C"`
-	Reachable      bool        `fact:"reachable" doc:"the bath can give what is asked"`
-	WaterBath      bool        `fact:"water_bath" doc:"the bath holds water"`
-	Ice            bool        `fact:"ice" doc:"the bath is ice"`
-	Flame          bool        `fact:"flame" doc:"open flame or heat gun"`
-	Minutes        Num         `fact:"minutes" doc:"how long, min"`
-	FreezesC       Num         `fact:"freezes_c" doc:"freezing point of the solvent, °C"`
-	Frozen         bool        `fact:"frozen" doc:"the solvent freezes at the target"`
-	AboveBoilK     Num         `fact:"above_boiling_k" doc:"bath less boiling point, K"`
-	Closed         bool        `fact:"sealed" doc:"no way out for gas"`
-	PressureBar    Num         `fact:"pressure_bar" doc:"pressure if there is no way out, bar absolute"`
-	Reagent        string      `fact:"reagent" doc:"live reagent held at this temperature"`
-	HalfLifeMin    Num         `fact:"half_life_min" doc:"half-life of the reagent in this solvent at this temperature, min"`
-	LostPercent    Num         `fact:"lost_percent" doc:"reagent lost in the hold, %"`
-	ContractionML  Num         `fact:"contraction_ml" doc:"gas drawn in on cooling, mL"`
-	DrawsBack      bool        `fact:"draws_back" doc:"a bubbler or scrubber liquid can be drawn in"`
-	FlowKept       bool        `fact:"flow_kept" doc:"a flow of gas is stated while it cools"`
-	EvapToDryness  bool        `fact:"to_dryness" doc:"a peroxide former is taken to dryness"`
-	Peroxide       string      `fact:"peroxide_former" doc:"peroxide former that is distilled or concentrated"`
-	PeroxideML     Num         `fact:"peroxide_ml" doc:"volume of the peroxide former itself, mL"`
-	PeroxideNote   string      `fact:"peroxide_note" doc:"why what is written of its age or test does not count; empty if it does or nothing is written"`
-	Peroxides      bool        `fact:"peroxides_found" doc:"its test found peroxides, 25 ppm and over"`
-	PeroxideTested bool        `fact:"peroxide_tested" doc:"a test, a fresh bottle or a date is written"`
-	Distillation   bool        `fact:"distillation" doc:"distilled"`
-	Rotary         bool        `fact:"rotary" doc:"rotary evaporator"`
-	LiveMmol       float64     `fact:"live_mmol" doc:"live reagent in it, mmol"`
-	Unattended     bool        `fact:"unattended" doc:"overnight or beyond the section"`
-	Trap           bool        `fact:"trap" doc:"a cold trap is fitted"`
-	TrapColdC      Num         `fact:"trap_c" doc:"trap temperature, °C"`
-	CondensesGas   string      `fact:"condenses" doc:"gas that condenses in the trap or flask: oxygen, argon; empty if none"`
-	VolumeOffML    Num         `fact:"volume_off_ml" doc:"solvent taken off, mL"`
-	Leave          bool        `fact:"leave" doc:"says how much is left"`
+	Whole           bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
+	Verb            string      `fact:"verb" doc:"cool, heat, warm, reflux, stir, stand, distil, concentrate"`
+	Vessel          VesselFacts `fact:"vessel" doc:"the vessel before"`
+	TargetC         Num         `fact:"target_c" doc:"temperature asked for, °C"`
+	BathC           Num         `fact:"bath_c" doc:"bath temperature, °C"`
+	Bath            string      `fact:"bath" doc:"bath or source of heat"`
+	BathLowC        Num         `fact:"bath_low_c" doc:"coldest that bath can give, °C"`
+	BathHighC       Num         `fact:"bath_high_c" doc:"hottest that bath can give, °C"`
+	Reachable       bool        `fact:"reachable" doc:"the bath can give what is asked"`
+	WaterBath       bool        `fact:"water_bath" doc:"the bath holds water"`
+	Ice             bool        `fact:"ice" doc:"the bath is ice"`
+	Flame           bool        `fact:"flame" doc:"open flame or heat gun"`
+	Minutes         Num         `fact:"minutes" doc:"how long, min"`
+	FreezesC        Num         `fact:"freezes_c" doc:"freezing point of the solvent, °C"`
+	Frozen          bool        `fact:"frozen" doc:"the solvent freezes at the target"`
+	AboveBoilK      Num         `fact:"above_boiling_k" doc:"bath less boiling point, K"`
+	Closed          bool        `fact:"sealed" doc:"no way out for gas"`
+	PressureBar     Num         `fact:"pressure_bar" doc:"pressure if there is no way out, bar absolute"`
+	Reagent         string      `fact:"reagent" doc:"live reagent held at this temperature"`
+	HalfLifeMin     Num         `fact:"half_life_min" doc:"half-life of the reagent in this solvent at this temperature, min"`
+	LostPercent     Num         `fact:"lost_percent" doc:"reagent lost in the hold, %"`
+	ContractionML   Num         `fact:"contraction_ml" doc:"gas drawn in on cooling, mL"`
+	DrawsBack       bool        `fact:"draws_back" doc:"a bubbler or scrubber liquid can be drawn in"`
+	FlowKept        bool        `fact:"flow_kept" doc:"a flow of gas is stated while it cools"`
+	EvapToDryness   bool        `fact:"to_dryness" doc:"a peroxide former is taken to dryness"`
+	Peroxide        string      `fact:"peroxide_former" doc:"peroxide former that is distilled or concentrated"`
+	PeroxideML      Num         `fact:"peroxide_ml" doc:"volume of the peroxide former itself, mL"`
+	PeroxideNote    string      `fact:"peroxide_note" doc:"why what is written of its age or test does not count; empty if it does or nothing is written"`
+	Peroxides       bool        `fact:"peroxides_found" doc:"its test found peroxides, 25 ppm and over"`
+	PeroxideTested  bool        `fact:"peroxide_tested" doc:"a test, a fresh bottle or a date is written"`
+	Distillation    bool        `fact:"distillation" doc:"distilled"`
+	Rotary          bool        `fact:"rotary" doc:"rotary evaporator"`
+	LiveMmol        float64     `fact:"live_mmol" doc:"live reagent in it, mmol"`
+	Unattended      bool        `fact:"unattended" doc:"overnight or beyond the section"`
+	Trap            bool        `fact:"trap" doc:"a cold trap is fitted"`
+	TrapColdC       Num         `fact:"trap_c" doc:"trap temperature, °C"`
+	CondensesGas    string      `fact:"condenses" doc:"gas that condenses in the trap or flask: oxygen, argon; empty if none"`
+	VolumeOffML     Num         `fact:"volume_off_ml" doc:"solvent taken off, mL"`
+	Leave           bool        `fact:"leave" doc:"says how much is left"`
+	TimeConstantMin Num         `fact:"time_constant_min" doc:"time in which the vessel loses 63 % of its distance to the bath, min"`
+	ReachMin        Num         `fact:"reach_min" doc:"time until the vessel is within 2 K of the target, min"`
+	ReachedC        Num         `fact:"reached_c" doc:"temperature after the time that is written, °C"`
+	WallWatts       Num         `fact:"wall_watts" doc:"heat through the wall of the flask at the start, W"`
 }
 
 // ReleaseFacts is gas given off.
 type ReleaseFacts struct {
-	Whole       bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
-	Gas         string      `fact:"gas" doc:"which gas"`
-	Litres      Num         `fact:"litres" doc:"how much at 20 °C and 1 atm, L"`
-	Mmol        Num         `fact:"mmol" doc:"how much, mmol"`
-	LPerMin     Num         `fact:"litres_per_min" doc:"at the stated rate, L/min"`
-	Vessel      VesselFacts `fact:"vessel" doc:"from which vessel"`
-	PressureBar Num         `fact:"pressure_bar" doc:"pressure if it had no way out, bar absolute"`
-	Toxic       bool        `fact:"toxic" doc:"toxic gas"`
-	Flammable   bool        `fact:"flammable" doc:"flammable gas"`
-	Scrubbed    bool        `fact:"scrubbed" doc:"led through an absorbent"`
-	ScrubRatio  Num         `fact:"scrub_ratio" doc:"mol absorbent over mol gas"`
-	SuckBack    bool        `fact:"suck_back" doc:"an aqueous scrubber can be drawn into a water-reactive vessel"`
-	Hood        bool        `fact:"hood" doc:"a hood is named for this step or the page"`
-	Cause       string      `fact:"cause" doc:"what gives it off"`
-	Narrow      bool        `fact:"narrow" doc:"the only way out is a needle or capillary"`
-	GasPerPortL Num         `fact:"portion_litres" doc:"gas per portion, L"`
+	Whole         bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
+	Gas           string      `fact:"gas" doc:"which gas"`
+	Litres        Num         `fact:"litres" doc:"how much at 20 °C and 1 atm, L"`
+	Mmol          Num         `fact:"mmol" doc:"how much, mmol"`
+	LPerMin       Num         `fact:"litres_per_min" doc:"at the stated rate, L/min"`
+	Vessel        VesselFacts `fact:"vessel" doc:"from which vessel"`
+	PressureBar   Num         `fact:"pressure_bar" doc:"pressure if it had no way out, bar absolute"`
+	Toxic         bool        `fact:"toxic" doc:"toxic gas"`
+	Flammable     bool        `fact:"flammable" doc:"flammable gas"`
+	Scrubbed      bool        `fact:"scrubbed" doc:"led through an absorbent"`
+	ScrubRatio    Num         `fact:"scrub_ratio" doc:"mol absorbent over mol gas"`
+	SuckBack      bool        `fact:"suck_back" doc:"an aqueous scrubber can be drawn into a water-reactive vessel"`
+	Hood          bool        `fact:"hood" doc:"a hood is named for this step or the page"`
+	Cause         string      `fact:"cause" doc:"what gives it off"`
+	Narrow        bool        `fact:"narrow" doc:"the only way out is a needle or capillary"`
+	GasPerPortL   Num         `fact:"portion_litres" doc:"gas per portion, L"`
+	PeakLPerMin   Num         `fact:"peak_litres_per_min" doc:"at the stated rate, or a portion's gas within a minute, L/min"`
+	OutletLPerMin Num         `fact:"outlet_litres_per_min" doc:"what the way out carries at 0.1 bar, L/min; nothing for a balloon"`
+	OutletMbar    Num         `fact:"outlet_mbar" doc:"pressure in the vessel above the room at the peak, mbar"`
 }
 
 // ClosureFacts is a vessel with no way out.
@@ -587,6 +602,9 @@ type QuenchFacts struct {
 	Gas           string        `fact:"gas" doc:"which"`
 	HeatKJ        Num           `fact:"heat_kj" doc:"heat given off, kJ"`
 	RiseK         Num           `fact:"rise_k" doc:"adiabatic rise, K"`
+	Boils         string        `fact:"boils" doc:"liquid that boils off with the heat, where the contents are at the boil: heat goes into vapour, not into a rise; empty if none"`
+	VapourL       Num           `fact:"vapour_l" doc:"vapour that the heat makes there, L at 20 °C and 1 atm"`
+	BoilsOffML    Num           `fact:"boils_off_ml" doc:"liquid that the heat turns into vapour, mL"`
 	FillAfter     Num           `fact:"fill_after" doc:"fill after it, 0 to 1"`
 	Concentration Num           `fact:"concentration" doc:"live equivalents per litre before, mol/L"`
 	EndSign       bool          `fact:"end_sign" doc:"says how the end is known, or a waiting time follows"`

@@ -313,6 +313,8 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 		return
 	}
 	n := s.Cycles.Min()
+	p = b.pumped(w, s, p, n)
+	w.vacuum = p
 	if s.Repeat != nil && s.Repeat.Known() && s.Repeat.Dim == quantity.Count {
 		n *= s.Repeat.Value()
 	}
@@ -521,7 +523,7 @@ func (b *Bench) closure(w *vessel, why string, s *procedure.Step) {
 			}
 		}
 		f.TemperatureC = Got(t)
-		f.PressureBar = Num{V: PressureBar(h.V, w.sealT, t, gas, w.vapourMbar(w.sealT), w.vapourMbar(t)), Known: true, Assumed: h.Assumed}
+		f.PressureBar = Num{V: PressureBar(h.V, w.sealT, t, gas, w.vapourOf(w.sealT, false), w.vapourOf(t, false)), Known: true, Assumed: h.Assumed}
 	}
 	b.emit(Event{Kind: "closure", Facts: f, Cause: "closed " + w.name})
 }

@@ -130,13 +130,9 @@ func AdiabaticRise(kJ, jPerK float64) float64 {
 }
 
 // WallWatts is what the wall of a stirred glass flask gives to a bath, W:
-// U·A·ΔT with U = 200 W/(m² K), the low end of the span usual for a stirred
-// glass vessel (common practice), and A the wetted area of a sphere of the
-// liquid's volume.
-func WallWatts(ml, deltaK float64) float64 {
-	area := 4.836 * math.Pow(ml*1e-6, 2.0/3) // m², sphere: (36π)^(1/3) V^(2/3)
-	return 200 * area * deltaK
-}
+// U·A·ΔT with U of a flask in a bath (see bathU) and A the surface of a sphere of
+// the liquid's volume (mL).
+func WallWatts(ml, deltaK float64) float64 { return bathU * WallArea(ml) * deltaK }
 
 // Contraction is the gas drawn in, mL, when a head space cools from t1 to t2
 // (°C) at constant pressure, ideal gas, after the vapour shares of its gas at

@@ -271,6 +271,7 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 			qf.HeatKJ = Got(o.kJ)
 			if c := v.heatCapacity(); c > 0 {
 				qf.RiseK = Got(AdiabaticRise(o.kJ, c))
+				qf.Boils, qf.VapourL, qf.BoilsOffML = v.boilsWith(o.kJ, &qf.RiseK)
 			}
 		}
 		qf.FillAfter = v.fill()
@@ -657,6 +658,7 @@ func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
 			q.HeatKJ = Got(o.kJ)
 			if c := work.heatCapacity(); c > 0 {
 				q.RiseK = Got(AdiabaticRise(o.kJ, c))
+				q.Boils, q.VapourL, q.BoilsOffML = work.boilsWith(o.kJ, &q.RiseK)
 			}
 		}
 		q.FillAfter = work.fill()

@@ -372,7 +372,7 @@ func (v *vessel) solvent() *species {
 	var best *species
 	var ml float64
 	for _, p := range v.contents {
-		if p.ml > ml && p.sp.liquid {
+		if p.ml > ml && (p.sp.liquid || p.condensed()) {
 			best, ml = p.sp, p.ml
 		}
 	}
@@ -398,11 +398,14 @@ func (v *vessel) solventShare(names ...string) float64 {
 // fractions in each phase, water with what mixes with it in one, the rest in
 // the other, and the sum of both (two liquids that do not mix boil below
 // either). Solutes are left out, which errs high.
-func (v *vessel) vapourMbar(tC float64) float64 {
+func (v *vessel) vapourMbar(tC float64) float64 { return v.vapourOf(tC, true) }
+
+// vapourOf is vapourMbar with or without what lies there as a condensed gas.
+func (v *vessel) vapourOf(tC float64, gases bool) float64 {
 	var n, sum [2]float64
 	wet := v.aqueous()
 	for _, p := range v.contents {
-		if !p.sp.liquid || p.mmol <= trace {
+		if !p.sp.liquid && !(gases && p.condensed()) || p.mmol <= trace {
 			continue
 		}
 		phase := 0
@@ -432,7 +435,7 @@ func (v *vessel) bubblePoint(mbar float64) (float64, bool) {
 	// asked at every event: worked out again only when the contents change
 	var key [2]float64
 	for _, p := range v.contents {
-		if p.sp.liquid {
+		if p.sp.liquid || p.condensed() {
 			key[0] += p.mmol
 			key[1] += p.mmol * p.sp.mw
 		}
@@ -448,7 +451,7 @@ func (v *vessel) bubblePoint(mbar float64) (float64, bool) {
 func (v *vessel) findBubblePoint(mbar float64) (float64, bool) {
 	any := false
 	for _, p := range v.contents {
-		if p.sp.liquid && p.sp.sub != nil {
+		if (p.sp.liquid || p.condensed()) && p.sp.sub != nil {
 			if _, ok := p.sp.vapourAt(25); ok {
 				any = true
 			}

@@ -742,6 +742,8 @@ func (j *journal) sentences(events []bench.Event) []said {
 			out = append(out, said{"waste", j.discard(f)})
 		case *bench.FillFacts:
 			out = append(out, said{"full", fmt.Sprintf("%s is %s full: %s in %s", f.Vessel, j.num(f.Fill, 100, " %"), j.fig(f.VolumeML, quantity.Volume, 1), j.fig(f.SizeML, quantity.Volume, 1))})
+		case *bench.StepFacts:
+			out = append(out, said{"pumped", j.pumped(f)})
 		case *bench.HazardFacts:
 			cautions = append(cautions, f)
 		}
@@ -833,6 +835,9 @@ func (j *journal) addition(f *bench.AdditionFacts, subject string) string {
 			j.ask(f.Watts)
 		}
 		j.ask(f.RiseK)
+		if f.Boils != "" {
+			text += "; boils off " + j.fig(f.BoilsOffML, quantity.Volume, 1) + " of " + f.Boils + around(", ", j.fig(f.VapourL, quantity.Volume, 1000), " of its gas") + around(", ", j.fig(f.VapourLPerMin, quantity.Flow, 1000), "")
+		}
 		parts = append(parts, text)
 	case !f.HeatKJ.Known:
 		j.ask(f.HeatKJ)
@@ -975,6 +980,17 @@ func (j *journal) heating(f *bench.HeatingFacts) string {
 			parts = append(parts, "bath "+j.fig(bench.Num{V: -f.AboveBoilK.V, Known: true, Assumed: f.AboveBoilK.Assumed}, quantity.TemperatureRange, 1)+" below its boiling point"+at)
 		}
 	}
+	if f.ReachMin.Known && f.ReachMin.V >= 0.1 {
+		figured = true
+		text := "there after about " + j.fig(f.ReachMin, quantity.Time, 1)
+		if f.ReachedC.Known && f.TargetC.Known && math.Abs(f.ReachedC.V-f.TargetC.V) > 2 {
+			text += around("; after the time written at ", j.fig(f.ReachedC, quantity.Temperature, 1), "")
+		}
+		if f.WallWatts.Known && f.WallWatts.V >= 1 {
+			text += around("; ", j.fig(f.WallWatts, quantity.Power, 1), " through the wall at first")
+		}
+		parts = append(parts, text)
+	}
 	parts = append(parts, when(f.Frozen, "the solvent freezes at "+j.fig(f.FreezesC, quantity.Temperature, 1)))
 	if f.HalfLifeMin.Known && f.Reagent != "" {
 		figured = true
@@ -998,6 +1014,18 @@ func (j *journal) heating(f *bench.HeatingFacts) string {
 	return join("; ", parts...)
 }
 
+// pumped says how long the pump takes to the vacuum of a step.
+func (j *journal) pumped(f *bench.StepFacts) string {
+	if !f.PumpMin.Known || !f.StatedMbar.Known {
+		return ""
+	}
+	text := f.Vessel.Name + " to " + j.fig(f.StatedMbar, quantity.Pressure, 1) + " in about " + j.fig(f.PumpMin, quantity.Time, 1) + " each cycle"
+	if f.ReachedMbar.Known && f.ReachedMbar.V > f.StatedMbar.V*1.01 {
+		text += around("; the ", j.fig(f.PumpedMin, quantity.Time, 1), "") + around(" written reach ", j.fig(f.ReachedMbar, quantity.Pressure, 1), "")
+	}
+	return text
+}
+
 func (j *journal) quench(f *bench.QuenchFacts) string {
 	by := j.quencher(f)
 	if f.Reverse {
@@ -1015,6 +1043,9 @@ func (j *journal) quench(f *bench.QuenchFacts) string {
 	}
 	j.ask(f.HeatKJ)
 	j.ask(f.RiseK)
+	if f.Boils != "" {
+		parts = append(parts, "boils off "+j.fig(f.BoilsOffML, quantity.Volume, 1)+" of "+f.Boils+around(", ", j.fig(f.VapourL, quantity.Volume, 1000), " of its gas"))
+	}
 	parts = append(parts, around("", j.num(f.MlPerG, 1, " mL"), " of water per g of hydride"), around("pattern ", f.Pattern, around(", ", j.num(f.PatternOff, 100, " %"), " off")))
 	return join("; ", parts...)
 }
@@ -1043,6 +1074,9 @@ func (j *journal) release(f *bench.ReleaseFacts) string {
 	default:
 		parts = append(parts, "no way out"+around(": ", j.fig(f.PressureBar, quantity.Pressure, 1000), ""))
 		j.ask(f.PressureBar)
+	}
+	if f.PeakLPerMin.Known && f.OutletMbar.Known && !f.Scrubbed {
+		parts = append(parts, "the way out carries "+j.fig(f.OutletLPerMin, quantity.Flow, 1000)+around(", ", j.fig(f.OutletMbar, quantity.Pressure, 1), " of back pressure"))
 	}
 	parts = append(parts, around("", j.fig(f.GasPerPortL, quantity.Volume, 1000), " per portion"))
 	return join("; ", parts...)

@@ -93,6 +93,7 @@ type (
 		Temperature  *figure                       `yaml:"temperature"`
 		Pressure     *figure                       `yaml:"pressure"`
 		Pump         *figure                       `yaml:"pump"`
+		PumpSpeed    *figure                       `yaml:"pump speed"`
 		Aspirator    *figure                       `yaml:"aspirator"`
 		GasPurity    *figure                       `yaml:"gas purity"`
 		Room         *figure                       `yaml:"room volume"`
@@ -260,7 +261,7 @@ func (r *reader) site(s *shape) *substance.Site {
 		g  *figure
 	}{
 		{&site.Humidity, s.Humidity}, {&site.Temperature, s.Temperature}, {&site.Pressure, s.Pressure}, {&site.Pump, s.Pump},
-		{&site.Aspirator, s.Aspirator}, {&site.GasPurity, s.GasPurity}, {&site.Room, s.Room}, {&site.AirChanges, s.AirChanges},
+		{&site.PumpSpeed, s.PumpSpeed}, {&site.Aspirator, s.Aspirator}, {&site.GasPurity, s.GasPurity}, {&site.Room, s.Room}, {&site.AirChanges, s.AirChanges},
 		{&site.FillLimit, s.FillLimit}, {&site.ContainerSize, s.Container},
 	} {
 		if p.g != nil {

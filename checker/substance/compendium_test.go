@@ -490,6 +490,7 @@ func TestDefaultSite(t *testing.T) {
 		"humidity":    {site.Humidity, 50},
 		"temperature": {site.Temperature, 22},
 		"pump":        {site.Pump, 1},
+		"pump speed":  {site.PumpSpeed, 50},
 		"aspirator":   {site.Aspirator, 25},
 		"gas purity":  {site.GasPurity, 99.998},
 		"room":        {site.Room, 200},

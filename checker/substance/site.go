@@ -19,6 +19,7 @@ type Site struct {
 	Temperature   *Value                      `yaml:"temperature"`
 	Pressure      *Value                      `yaml:"pressure"`
 	Pump          *Value                      `yaml:"pump"`
+	PumpSpeed     *Value                      `yaml:"pump speed"` // of the pump itself, L/min
 	Aspirator     *Value                      `yaml:"aspirator"`
 	GasPurity     *Value                      `yaml:"gas purity"`
 	Room          *Value                      `yaml:"room volume"`
@@ -103,7 +104,7 @@ func ReadSite(name string, b []byte) (*Site, []finding.Finding) {
 	root := f.Root.Clone()
 	for _, e := range root.Entries {
 		switch e.Key.Text {
-		case "relative humidity", "temperature", "pressure", "pump", "aspirator", "gas purity", "room volume", "air changes", "fill limit", "container size":
+		case "relative humidity", "temperature", "pressure", "pump", "pump speed", "aspirator", "gas purity", "room volume", "air changes", "fill limit", "container size":
 			spell(e.Value)
 		case "limits", "grade default":
 			for _, x := range e.Value.Entries {
