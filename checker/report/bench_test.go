@@ -51,7 +51,7 @@ var unitOf = []struct {
 }{
 	{"_mmol", quantity.Amount, 1}, {"mmol", quantity.Amount, 1}, {"_ml", quantity.Volume, 1}, {"_g", quantity.Mass, 1}, {"_l", quantity.Volume, 1000}, {"litres", quantity.Volume, 1000},
 	{"litres_per_min", quantity.Flow, 1000}, {"_c", quantity.Temperature, 1}, {"_k", quantity.TemperatureRange, 1}, {"_ppm", quantity.Fraction, 1e-6},
-	{"_bar", quantity.Pressure, 1000}, {"watts", quantity.Power, 1}, {"_min", quantity.Time, 1}, {"minutes", quantity.Time, 1}, {"hours", quantity.Time, 60},
+	{"_bar", quantity.Pressure, 1000}, {"_mbar", quantity.Pressure, 1}, {"watts", quantity.Power, 1}, {"_min", quantity.Time, 1}, {"minutes", quantity.Time, 1}, {"hours", quantity.Time, 60},
 	{"molarity", quantity.Molarity, 1}, {"concentration", quantity.Molarity, 1},
 }
 
