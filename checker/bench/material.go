@@ -3,6 +3,7 @@ package bench
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"ketyl/checker/finding"
@@ -217,9 +218,17 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 	if row.Density != nil && row.Density.Known() {
 		rho = row.Density.Value()
 	}
-	purity := 1.0
+	purity, assay := 1.0, ""
 	if row.Purity != nil && row.Purity.Known() && row.Purity.Dim == quantity.Fraction && row.Purity.Value() > 0 {
 		purity = math.Min(1, row.Purity.Value())
+	} else if sp.sub != nil && sp.sub.Assay != nil && row.Solution == nil {
+		if a := value(sp.sub.Assay); a.Known {
+			purity, assay = a.V/100, quantity.FormatNumber(a.V)+" % "+sp.name+", as it is sold"
+			// "10 % Pd/C" says it in its name
+			if said, ok := percentIn(row.Name.S + " " + row.Form.S); ok {
+				purity, assay = said/100, ""
+			}
+		}
 	}
 	if q, ok := row.Amount.Of(quantity.Volume, quantity.Mass, quantity.Amount); ok && q.Times > 1 {
 		m.portions = float64(q.Times)
@@ -272,7 +281,7 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 		}
 		switch {
 		case m.g.Known && sp.mw > 0:
-			m.mmol = Got(m.g.V * purity / sp.mw * 1000)
+			m.mmol = Num{V: m.g.V * purity / sp.mw * 1000, Known: true, Assumed: assay}
 			m.how = fmt.Sprintf("%s × %s / %s g/mol", quantity.Format(m.g.V, quantity.Mass), quantity.FormatNumber(purity), quantity.FormatNumber(sp.mw))
 		case hasAmt:
 			m.mmol = Got(amt.Total())
@@ -574,7 +583,7 @@ func (b *Bench) compare(m *material, hasMass, hasVol, hasAmt bool, mass, vol, am
 	if hasMass && hasAmt && m.sp.mw > 0 {
 		n := mass.Total() * purity / m.sp.mw * 1000
 		n2 := mass.Total() / m.sp.mw * 1000 // purity left out is common and small
-		if math.Abs(amt.Total()-n2) < math.Abs(amt.Total()-n) {
+		if purity >= nearlyPure && math.Abs(amt.Total()-n2) < math.Abs(amt.Total()-n) {
 			n = n2
 		}
 		check(amt.Total(), n, amt, quantity.Format(n, quantity.Amount), mass)
@@ -582,12 +591,42 @@ func (b *Bench) compare(m *material, hasMass, hasVol, hasAmt bool, mass, vol, am
 	}
 	if hasVol && hasAmt && !hasMass && rho > 0 && m.sp.mw > 0 {
 		n := vol.Total() * rho / m.sp.mw * 1000
+		if n2 := n * purity; purity < nearlyPure || math.Abs(amt.Total()-n2) < math.Abs(amt.Total()-n) {
+			n = n2
+		}
 		check(amt.Total(), n, amt, quantity.Format(n, quantity.Amount), vol)
 		pair = true
 	}
 	if pair && !m.mismatch.Known {
 		m.mismatch = Got(0)
 	}
+}
+
+// nearlyPure is the purity above which it is commonly left out of a sum; the
+// metal of a supported catalyst or the solute of a dispersion never is.
+const nearlyPure = 0.8
+
+// percentIn reads the smallest percentage written in a name: of "10 % on
+// carbon, 50 % water-wet" the metal's.
+func percentIn(text string) (float64, bool) {
+	least := 0.0
+	for i, r := range text {
+		if r != '%' {
+			continue
+		}
+		head := strings.TrimRight(text[:i], " \u00a0\u202f")
+		for _, unit := range []string{"wt.", "wt", "mass", "w/w"} {
+			head = strings.TrimRight(strings.TrimSuffix(head, unit), " \u00a0\u202f")
+		}
+		j := len(head)
+		for j > 0 && (head[j-1] >= '0' && head[j-1] <= '9' || head[j-1] == '.') {
+			j--
+		}
+		if v, err := strconv.ParseFloat(head[j:], 64); err == nil && v > 0 && v <= 100 && (least == 0 || v < least) {
+			least = v
+		}
+	}
+	return least, least > 0
 }
 
 // rounding is half a unit of the last written digit as a share of the value.

@@ -179,7 +179,7 @@ func newCard(c *substance.Compendium, lab *substance.Site, s *substance.Substanc
 	}
 	for name, v := range map[string]*substance.Value{
 		"density": s.Density, "melting point": s.MeltingPoint, "boiling point": s.BoilingPoint, "flash point": s.FlashPoint,
-		"autoignition": s.Autoignition, "flammable limits": s.FlammableLimits, "vapour pressure": s.ListedPressure, "heat capacity": s.HeatCapacity, "heat of vaporisation": s.HeatOfVaporisation,
+		"autoignition": s.Autoignition, "flammable limits": s.FlammableLimits, "assay as sold": s.Assay, "vapour pressure": s.ListedPressure, "heat capacity": s.HeatCapacity, "heat of vaporisation": s.HeatOfVaporisation,
 	} {
 		if x := value(s, v); x != nil {
 			k.Properties[name] = *x
@@ -423,7 +423,7 @@ func (v jsonValue) text(n *notes) string {
 }
 
 // order of the properties in print.
-var properties = []string{"melting point", "boiling point", "density", "vapour pressure", "flash point", "autoignition", "flammable limits", "heat capacity", "heat of vaporisation"}
+var properties = []string{"melting point", "boiling point", "density", "vapour pressure", "flash point", "autoignition", "flammable limits", "assay as sold", "heat capacity", "heat of vaporisation"}
 
 func (p *painter) card(k *card, n *notes) {
 	p.printf("%s\n", p.paint(bold, k.Name))

@@ -351,6 +351,9 @@ func (k *checking) substance(f *document.File, e document.Entry, sources map[str
 	if b := s.FlammableLimits; b != nil && (b.Low == nil || b.High == nil || *b.Low <= 0 || *b.Low >= *b.High || *b.High > 100 || b.Unit != "% v/v in air") {
 		k.report(f, at("flammable limits"), "%s: flammable limits want low, high and unit '%% v/v in air'", name)
 	}
+	if a := s.Assay; a != nil && (a.Value == nil || *a.Value <= 0 || *a.Value > 100 || a.Unit != "% w/w") {
+		k.report(f, at("assay"), "%s: assay wants a value of 0 to 100 and unit '%% w/w'", name)
+	}
 	if s.ListedPressure != nil {
 		if _, ok := s.ListedPressure.pascal(); !ok {
 			k.report(f, at("vapour pressure"), "%s: vapour pressure in %q cannot be read", name, s.ListedPressure.Unit)

@@ -241,8 +241,12 @@ type Substance struct {
 	Waste              *Waste           `yaml:"waste"`
 	Desiccant          *Desiccant       `yaml:"desiccant"`
 	Solutions          []Sold           `yaml:"solutions"`
-	Cautions           []string         `yaml:"cautions"`
-	Note               string           `yaml:"note"`
+	// Assay is the share of the substance in what its name alone buys, % by
+	// mass: the metal of a supported catalyst, the borane complex with its
+	// free sulfide. Nil for what is sold as good as pure.
+	Assay    *Value   `yaml:"assay"`
+	Cautions []string `yaml:"cautions"`
+	Note     string   `yaml:"note"`
 	// Vigour is how hard it reacts with water, 0 (not at all) to 5 (fire or
 	// explosion), by the scale in rules/reference/families.yaml.
 	Vigour *int `yaml:"vigour"`
