@@ -109,16 +109,17 @@ func (b *Bench) materialEvents() {
 			}
 		}
 		if m.sp.live && m.mmol.Known {
+			// a declared reaction takes what its scarcest partner allows, however
+			// many partners share the reagent; none of them counts again
 			sites, handed, known := 0.0, 0.0, false
+			partner := map[*species]bool{}
+			for _, r := range b.reactions {
+				if n := b.reactionNeeds(r, m.sp, partner); n.Known {
+					sites, known = sites+n.V*math.Max(m.sp.eq, 1), true
+				}
+			}
 			for _, o := range b.materials {
-				if o.sp == m.sp || !o.mmol.Known || o.sp.family == "water" || o.solvent != nil && o.solvent.family == "water" {
-					continue
-				}
-				if b.usedOnlyAfterQuench(o) {
-					continue
-				}
-				if n, ok := b.declaredRatio(m.sp, o.sp); ok {
-					sites, known = sites+o.mmol.V*n*math.Max(m.sp.eq, 1), true
+				if o.sp == m.sp || partner[o.sp] || !b.countsAsSite(o) {
 					continue
 				}
 				if o.sp.protic > 0 && meetsProton(m.sp, o.sp) {
@@ -204,24 +205,45 @@ func (m *material) strongestSold() Num {
 	return out
 }
 
-// declaredRatio is how many mol of the first a mol of the second takes by a
-// declared reaction.
-func (b *Bench) declaredRatio(reagent, partner *species) (float64, bool) {
-	for _, r := range b.reactions {
-		var n, d float64
-		for _, c := range r.consumes {
-			if c.sp == reagent {
-				n = c.n
-			}
-			if c.sp == partner {
-				d = c.n
-			}
-		}
-		if n > 0 && d > 0 {
-			return n / d, true
+// countsAsSite reports a material of known amount that can meet a reagent
+// before the quench.
+func (b *Bench) countsAsSite(m *material) bool {
+	return m.mmol.Known && m.sp.family != "water" && (m.solvent == nil || m.solvent.family != "water") && !b.usedOnlyAfterQuench(m)
+}
+
+// reactionNeeds is how much of a reagent one declared reaction can take, mmol:
+// by the scarcest of its partners in the table. It notes them in partner. Not
+// known when the reaction does not consume the reagent or no partner's amount
+// is written.
+func (b *Bench) reactionNeeds(r *reaction, reagent *species, partner map[*species]bool) Num {
+	var n float64
+	for _, c := range r.consumes {
+		if c.sp == reagent {
+			n = c.n
 		}
 	}
-	return 0, false
+	need := math.Inf(1)
+	if n > 0 {
+		for _, c := range r.consumes {
+			if c.sp == reagent {
+				continue
+			}
+			total := 0.0
+			for _, m := range b.materials {
+				if m.sp == c.sp && b.countsAsSite(m) {
+					total += m.mmol.V
+				}
+			}
+			if total > 0 {
+				partner[c.sp] = true
+				need = math.Min(need, total/c.n*n)
+			}
+		}
+	}
+	if math.IsInf(need, 1) {
+		return Missing("the amounts of the reaction")
+	}
+	return Got(need)
 }
 
 // onlyEluent reports a material that serves only to run a column: that is

@@ -354,12 +354,26 @@ func (b *Bench) gasOrProduct(v *vessel, from *species, g substance.Gas, mmol flo
 		return
 	}
 	if sp != nil && sp.gas && sp.bp.Known && v.tC < sp.bp.V && v.volume() > 0 {
-		// below its boiling point it stays in the liquid until that warms
-		g := n * sp.mw / 1000
-		v.put(portion{sp: sp, mmol: n, g: g, ml: g / 0.6, from: "dissolved"})
+		v.dissolve(sp, n)
 		return
 	}
 	o.addGas(name, n)
+}
+
+// holdsCold reports that a gas made in a liquid well below its boiling point
+// stays there until that warms or is pumped on.
+func (v *vessel) holdsCold(sp *species) bool {
+	return sp.bp.Known && v.tC < sp.bp.V-10 && v.volume() > 0
+}
+
+// dissolve keeps a gas in the liquid, at about 0.6 g/mL where the compendium
+// has no density of it.
+func (v *vessel) dissolve(sp *species, mmol float64) {
+	g, density := mmol*sp.mw/1000, sp.density
+	if density <= 0 {
+		density = 0.6
+	}
+	v.put(portion{sp: sp, mmol: mmol, g: g, ml: g / density, from: "dissolved"})
 }
 
 // boilOff lets what was dissolved as a condensed gas leave when the vessel is

@@ -76,8 +76,12 @@ func (b *Bench) declaredReactions(v *vessel, o *outcome) {
 		}
 		for _, g := range r.gives {
 			n := extent * g.n
-			if g.sp.gas {
+			if g.sp.gas && !v.holdsCold(g.sp) {
 				o.addGas(g.sp.name, n)
+				continue
+			}
+			if g.sp.gas {
+				v.dissolve(g.sp, n)
 				continue
 			}
 			ml := 0.0

@@ -485,6 +485,7 @@ type HeatingFacts struct {
 	Closed          bool        `fact:"sealed" doc:"no way out for gas"`
 	PressureBar     Num         `fact:"pressure_bar" doc:"pressure if there is no way out, bar absolute"`
 	Reagent         string      `fact:"reagent" doc:"live reagent held at this temperature"`
+	PressureSaid    bool        `fact:"pressure_stated" doc:"the pressure of a vacuum is written, at the step or for the line"`
 	HalfLifeMin     Num         `fact:"half_life_min" doc:"half-life of the reagent in this solvent at this temperature, min"`
 	LostPercent     Num         `fact:"lost_percent" doc:"reagent lost in the hold, %"`
 	ContractionML   Num         `fact:"contraction_ml" doc:"gas drawn in on cooling, mL"`

@@ -98,6 +98,11 @@ func (b *Bench) exposures(s *procedure.Step) {
 		if act == "" && v.volume() == 0 && v.conn == connOpen && !p.sp.pyro() && !p.sp.liquid {
 			continue
 		}
+		// a catalyst that air takes slowly is weighed in air; its air is taken out
+		// before anything happens in the vessel
+		if act == "" && v.conn == connOpen && p.sp.attacked["oxygen"] == "slow" && !p.sp.live && b.airGoesFirst(s, v) {
+			continue
+		}
 		key := v.name + "|" + p.sp.name + "|" + string(v.conn) + "|" + v.gasName + "|" + barrierWord(v.rank) + "|" + act
 		if v.volume() > 0 {
 			key += "|wet"
@@ -112,6 +117,25 @@ func (b *Bench) exposures(s *procedure.Step) {
 		f := b.exposure(s, v, p, act)
 		b.emit(Event{Kind: "exposure", Facts: f, Cause: "barrier of " + v.name})
 	}
+}
+
+// airGoesFirst reports that the next thing that happens to a vessel, but for
+// more going in, is that its air is taken out.
+func (b *Bench) airGoesFirst(s *procedure.Step, v *vessel) bool {
+	for _, t := range b.p.Steps[s.N:] {
+		named := false
+		for _, o := range slices.Concat(t.Object, t.To) {
+			named = named || strings.EqualFold(o.S, v.name)
+		}
+		switch {
+		case !named:
+		case slices.Contains([]string{"backfill", "purge", "sparge", "degas"}, t.Verb.Name):
+			return true
+		case t.Verb.Name != "charge" && t.Verb.Name != "add" && t.Verb.Name != "fit" && t.Verb.Name != "seal":
+			return false
+		}
+	}
+	return false
 }
 
 // spentNow reports an oxygen-sensitive catalyst whose work is over: from the
@@ -206,6 +230,11 @@ func (b *Bench) acceptedHere(v *vessel, sp *species) (bool, string) {
 		switch {
 		case w == "":
 			return true, a.Barrier + " is accepted"
+		case has(w, "halide"):
+			// the organometal halide against the dialkyl: by its name
+			if has(sp.name, "chloride", "bromide", "iodide") {
+				return true, a.Barrier + " " + a.When
+			}
 		case has(w, "schlenk"):
 			if v.rank >= 3 {
 				return true, a.Barrier + " " + a.When

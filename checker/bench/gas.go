@@ -98,18 +98,19 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 		case "backfill":
 			b.backfill(w, gas, supply, s)
 		case "evacuate":
-			p := b.pumpMbar()
+			p := Assume(b.pumpMbar(), "pump of the site file")
 			if s.Vacuum != nil && s.Vacuum.Known() {
-				p = s.Vacuum.Value()
+				p = Got(s.Vacuum.Value())
 			}
 			w.prevOutlet = w.outlet
-			w.conn, w.outlet, w.vacuum = connVacuum, "", Got(p)
+			w.conn, w.outlet, w.vacuum = connVacuum, "", Got(p.V)
 			b.vacuumUsed = true
 			b.act("vacuum", w.name)
 			if w.rank < 3 {
 				w.rank = 3
 			}
 			b.overVacuum(w, p, s)
+			b.pumpOff(s, w)
 		case "seal":
 			b.seal(w, s)
 		case "open":
@@ -304,7 +305,7 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 	} else if r := relieving(supply); r != "" && (supply.row.Relief.Is() || w.outlet == "") {
 		w.outlet, w.outletSaid = "the line's "+r, true
 	}
-	b.overVacuum(w, p.V, s)
+	b.overVacuum(w, p, s)
 	if s.Cycles == nil || !s.Cycles.Known() {
 		w.cycles = Missing("the number of evacuate–refill cycles of " + w.name)
 		w.oxygenAsk = w.cycles.Ask
@@ -338,10 +339,12 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 }
 
 // overVacuum looks at what a pump does to a liquid and to thin glass.
-func (b *Bench) overVacuum(w *vessel, mbar float64, s *procedure.Step) {
+func (b *Bench) overVacuum(w *vessel, p Num, s *procedure.Step) {
+	mbar := p.V
 	f := &HeatingFacts{Verb: s.Verb.Name, Vessel: b.facts(w), Bath: "vacuum"}
 	b.blankHeating(f, w)
-	f.PressureBar = Got(mbar / 1000)
+	f.PressureBar = Num{V: mbar / 1000, Known: true, Assumed: p.Assumed}
+	f.PressureSaid = p.Assumed == ""
 	if t, ok := w.bubblePoint(mbar); ok && w.volume() > 0 && !w.frozenHard() && !b.stripsNext(w, s) {
 		f.AboveBoilK = Got(w.tC - t)
 	}
@@ -350,6 +353,18 @@ func (b *Bench) overVacuum(w *vessel, mbar float64, s *procedure.Step) {
 		f.CondensesGas = "argon"
 	}
 	b.emit(Event{Kind: "heating", Facts: f})
+}
+
+// pumpOff takes a gas that the cold has kept in the liquid out through the
+// pump.
+func (b *Bench) pumpOff(s *procedure.Step, w *vessel) {
+	var o outcome
+	for _, p := range slices.Clone(w.contents) {
+		if p.from == "dissolved" && p.sp.gas && p.mmol > trace {
+			o.addGas(p.sp.name, w.take(p.sp, p.mmol).mmol)
+		}
+	}
+	b.releases(s, w, o, "pumped off "+w.name, nil)
 }
 
 // stripsNext reports that taking the solvent off is the purpose of a vacuum.

@@ -31,7 +31,7 @@ func (b *Bench) releases(s *procedure.Step, dest *vessel, o outcome, cause strin
 	}
 }
 
-var toxicGases = []string{"hydrogen chloride", "hydrogen bromide", "hydrogen cyanide", "hydrogen sulfide", "sulfur dioxide", "carbon monoxide", "ammonia", "phosphine", "nitrogen dioxide", "chlorine", "phosgene", "diborane", "hydrogen iodide", "hydrogen fluoride", "hydrazoic acid"}
+var toxicGases = []string{"hydrogen chloride", "hydrogen bromide", "hydrogen cyanide", "hydrogen sulfide", "sulfur dioxide", "carbon monoxide", "ammonia", "phosphine", "nitrogen dioxide", "chlorine", "phosgene", "diborane", "hydrogen iodide", "hydrogen fluoride", "hydrazoic acid", "bromomethane"}
 
 var flammableGases = []string{"hydrogen", "methane", "ethane", "propane", "butane", "isobutane", "ethylene", "propene", "acetylene", "ammonia", "hydrogen sulfide", "carbon monoxide", "phosphine", "diborane"}
 
