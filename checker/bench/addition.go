@@ -74,6 +74,7 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 	f.CounterFlow = b.guarded(s) || dest.conn == connBox
 	f.FromOpen = l.openSource
 	f.Unproved = dest.quenched && !dest.endSeen
+	b.waterOnUnproved(f, l, dest)
 	if s.Verb.Name == "pass" && (s.Flow != nil || s.Rate.Is()) {
 		f.RateGiven = true
 	}
@@ -89,6 +90,46 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 		f.MarginK = Got(bp.V - dest.tC)
 	}
 	return f
+}
+
+// waterOnUnproved notes water that meets what held a metal or hydride of which
+// no sign says that it is gone, and a metal that goes in.
+func (b *Bench) waterOnUnproved(f *AdditionFacts, l *lot, dest *vessel) {
+	f.WaterOnMmol = Missing("the amount of the reagent")
+	u := dest.unproved
+	wet := l.has(func(sp *species) bool { return sp.family == "water" || sp.name == "ice" })
+	if l.from != nil && l.from.unproved.name != "" && !wet {
+		u, wet = l.from.unproved, dest.aqueous()
+		dest.unproved = l.from.unproved
+	}
+	if wet && u.name != "" {
+		f.WaterOn, f.WaterOnMmol = u.name, Got(u.mmol)
+		dest.unproved = unproved{}
+	}
+	for _, p := range l.portions {
+		if p.sp.is("alkali metal") && p.mmol > 1 {
+			dest.unproved = unproved{name: p.sp.name, mmol: dest.unproved.mmol + p.mmol, metal: true}
+		}
+	}
+}
+
+// proves settles what is unproved in a vessel: a metal by a sign that speaks
+// of it or by boiling, a quenched hydride by any sign or by a wait.
+func (b *Bench) proves(s *procedure.Step, v *vessel) {
+	if v == nil || v.unproved.name == "" {
+		return
+	}
+	signs := joined(s.Signs) + " " + s.Until.S + " " + s.Expect.S
+	if s.Verb.Name == "confirm" {
+		signs += " " + joined(s.Object)
+	}
+	switch {
+	case has(signs, v.unproved.name, "metal", "blue", "colour", "color", "bronze", "dissolv", "pieces", "lumps"), v.refluxed, v.heated && v.tC >= 50:
+		v.unproved = unproved{}
+	case v.unproved.metal:
+	case strings.TrimSpace(signs) != "", s.For != nil && valueOf(minutes(s)) >= 5, s.HoldFor != nil:
+		v.unproved = unproved{}
+	}
 }
 
 func mainOf(ps []portion) *species {

@@ -349,6 +349,8 @@ type AdditionFacts struct {
 	CounterFlow    bool          `fact:"counter_flow" doc:"against a stream of inert gas, or in a glovebox"`
 	FromOpen       bool          `fact:"from_open" doc:"comes out of a vessel that stands open to the air"`
 	Unproved       bool          `fact:"unproved" doc:"live reagent was destroyed in this vessel and no sign of its end is written before this step"`
+	WaterOn        string        `fact:"water_on_unproved" doc:"water meets what held this gas-forming reagent, spent by the equations but with no sign or wait written that it is gone; empty if none"`
+	WaterOnMmol    Num           `fact:"water_on_mmol" doc:"how much of it there was, mmol"`
 	OpensVessel    bool          `fact:"opens_vessel" doc:"a neck stands open while it happens"`
 	OpenAir        bool          `fact:"open_air" doc:"the material passes through open air"`
 	FunnelFill     Num           `fact:"funnel_fill" doc:"volume over the funnel's size"`

@@ -364,7 +364,9 @@ func (b *Bench) pumpOff(s *procedure.Step, w *vessel) {
 			o.addGas(p.sp.name, w.take(p.sp, p.mmol).mmol)
 		}
 	}
+	w.outlet = pumpOutlet
 	b.releases(s, w, o, "pumped off "+w.name, nil)
+	w.outlet = ""
 }
 
 // stripsNext reports that taking the solvent off is the purpose of a vacuum.

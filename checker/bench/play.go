@@ -137,6 +137,7 @@ func (b *Bench) play(s *procedure.Step) {
 			v.initiated = true // it is watched for here
 		}
 	}
+	b.proves(s, v)
 	b.exposures(s)
 	b.humidAir(s)
 	b.fills(s)

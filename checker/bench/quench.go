@@ -125,8 +125,18 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 	if len(s.With) == 0 && v.liveMmol() > 0 {
 		b.emit(Event{Kind: "quench", Facts: b.quenchFacts(s, v, nil, v, false)})
 	}
+	gasFormer := unproved{}
+	for _, p := range v.live() {
+		if p.sp.is("aluminium hydride", "saline hydride", "organoaluminium", "alkali metal") && p.mmol > gasFormer.mmol {
+			gasFormer = unproved{name: p.sp.name, mmol: p.mmol}
+		}
+	}
 	for i, t := range s.With {
 		b.quenchWith(s, v, t, i)
+	}
+	if gasFormer.mmol > 1 && !v.aqueous() {
+		v.unproved = gasFormer
+		b.proves(s, v)
 	}
 	if s.ToTemp != nil && s.ToTemp.Known() {
 		v.tC = s.ToTemp.Value()

@@ -449,6 +449,9 @@ func (b *Bench) transferEvent(s *procedure.Step, l *lot, dest *vessel, meth stri
 	}
 	if l.blur != "" {
 		f.VolumeML = Missing(l.blur)
+	} else if slices.Contains([]string{"syringe", "cannula", "funnel", "pipette"}, meth) && l.m != nil && l.m.row.Solution == nil && len(l.portions) == 1 && !volumeWritten(l.m.row.Amount) && (!sp.liquid || sp.is("organolithium", "organomagnesium", "diorganomagnesium")) {
+		// what is drawn up is a solution of which nothing is said
+		f.VolumeML = Missing("the strength and the solvent of " + l.name)
 	}
 	if f.Tool.SizeML.Known && f.VolumeML.Known && meth == "syringe" {
 		draws := 1.0
@@ -477,6 +480,11 @@ func (b *Bench) transferEvent(s *procedure.Step, l *lot, dest *vessel, meth stri
 			f.Rinsed = true
 		}
 	}
+}
+
+// volumeWritten reports an amount that is given as a volume.
+func volumeWritten(a *procedure.Amount) bool {
+	return a != nil && slices.ContainsFunc(a.All, func(q quantity.Quantity) bool { return q.Dim == quantity.Volume })
 }
 
 func (b *Bench) noteLive(v *vessel) {

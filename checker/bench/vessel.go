@@ -143,8 +143,17 @@ type vessel struct {
 	quenched    bool
 	maxNeed     float64
 	cleanedHot  bool
-	acid        float64    // mmol of acid gas dissolved in the water
+	acid        float64 // mmol of acid gas dissolved in the water
+	unproved    unproved
 	doneHalide  []*species // halide whose reaction with the metal is over; what is left stays
+}
+
+// unproved is a reagent that by the equations is spent while nothing in the
+// text shows it: a metal in lumps, a hydride after a mild quench.
+type unproved struct {
+	name  string
+	mmol  float64
+	metal bool // only a sign settles it, not a wait
 }
 
 type scrubber struct {
@@ -521,9 +530,14 @@ func (v *vessel) vented() bool {
 		return v.outlet != ""
 	case connBox:
 		return true
+	case connVacuum:
+		return v.outlet == pumpOutlet
 	}
 	return false
 }
+
+// pumpOutlet is the way out of a vessel while a pump draws on it.
+const pumpOutlet = "the pump"
 
 func barrierWord(rank float64) string {
 	switch {
