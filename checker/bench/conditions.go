@@ -203,7 +203,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 			b.coolBack(v, f, start, target, s)
 		}
 		b.settle(s, v, f, start, target)
-		v.tC, v.tKnown = target, true
+		v.tC, v.tKnown, v.adrift = target, true, false
 	}
 	if has(s.Until.S, "gone", "evaporated", "boiled off", "driven off", "has left") {
 		// a condensed gas is left to boil away

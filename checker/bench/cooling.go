@@ -284,3 +284,22 @@ func (v *vessel) boilsWith(kJ float64, rise *Num) (name string, vapour, ml Num) 
 	}
 	return name, Num{V: l, Known: true, Assumed: why}, Num{V: off, Known: true, Assumed: why}
 }
+
+// drift lets hot vessels whose bath was taken away cool in the air for as long
+// as the step says, by Newton's law; a step without a time takes none.
+func (b *Bench) drift(s *procedure.Step) {
+	for _, v := range b.vessels {
+		if !v.adrift {
+			continue
+		}
+		m, tau := minutes(s), v.timeConstant(airU)
+		if v.volume() <= 0 || !tau.Known {
+			v.adrift, v.tC = false, b.roomT()
+			continue
+		}
+		if m.Known {
+			v.tC = CooledTo(tau.V, v.tC, b.roomT(), m.V)
+		}
+		v.adrift = v.tC > b.roomT()+5
+	}
+}

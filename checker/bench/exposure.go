@@ -276,6 +276,24 @@ func (b *Bench) acceptedHere(v *vessel, sp *species) (bool, string) {
 // selfReflux reports that ether boils by the reaction's own heat.
 func (b *Bench) selfReflux(v *vessel) bool { return v.largestRise > 20 || v.initiated }
 
+// standUnder puts what a guarded step gives under the gas it comes from, or under
+// the gas that the step names where that stood open: its purity is then the
+// supply's, and how the air was taken out is not asked twice.
+func (b *Bench) standUnder(w, from *vessel, s *procedure.Step) {
+	w.conn, w.rank, w.gases, w.outlet, w.outletSaid = from.conn, from.rank, from.gases, from.outlet, from.outletSaid
+	w.gasName, w.gasStated, w.oxygenAsk, w.how = from.gasName, from.gasStated, from.oxygenAsk, from.how
+	gas := joined(s.Under) + " " + s.By.S
+	if w.closed() || !has(gas, "nitrogen", "argon", "inert", "helium") {
+		return
+	}
+	b.nameGas(w, strings.TrimSpace(gas))
+	w.conn, w.rank, w.outlet, w.outletSaid = connGas, 2, "as written", true
+	w.gases, w.how = Pure(w.gasName, b.impurity(nil)), s.Verb.Name+" under "+word(w.gasName, "inert gas")+", as written"
+	if from.conn == connOpen && from.liveEq() > 0 {
+		w.oxygenAsk = "how the air was kept out of " + from.name + " before"
+	}
+}
+
 // fills reports every vessel that a step leaves nearly full or over.
 func (b *Bench) fills(s *procedure.Step) {
 	for _, v := range b.vessels {
@@ -338,4 +356,39 @@ func (b *Bench) snapshot(s *procedure.Step) {
 		st.Vessels[v.name] = vs
 	}
 	b.trace.Steps = append(b.trace.Steps, st)
+}
+
+// comesIn is the most sensitive reagent that a lot brings to a vessel of the
+// bench in which it has to stand, if only until it has reacted.
+func (b *Bench) comesIn(l *lot, dest *vessel) *portion {
+	if dest.bench || dest.piece == nil || dest.piece.class != "vessel" || dest.aqueous() || dest.acidic() || l.blur != "" {
+		return nil // a heap of dry ice, or a quench
+	}
+	var best *portion
+	for i := range l.portions {
+		if p := &l.portions[i]; p.sp.live && p.sp.need >= 2 && p.mmol > 0.01 && (best == nil || p.sp.need > best.sp.need) {
+			best = p
+		}
+	}
+	return best
+}
+
+// wentThrough reports the barrier over a reagent that was used up in the step
+// in which it came in: it met the head space all the same.
+func (b *Bench) wentThrough(s *procedure.Step, dest *vessel, in *portion) {
+	if in == nil {
+		return
+	}
+	if q := dest.find(in.sp); q != nil && q.mmol > 1e-3 {
+		return // it is still there: exposures tells of it
+	}
+	key := dest.name + "|" + in.sp.name + "|" + string(dest.conn) + "|" + dest.gasName + "|" + barrierWord(dest.rank) + "|went through"
+	if b.lastExposure[key] {
+		return
+	}
+	b.lastExposure[key] = true
+	f := b.exposure(s, dest, in, "")
+	f.Mmol = in.mmol
+	f.DissolvedPercent = oxygenShare(f.DissolvedMmol, in.mmol)
+	b.emit(Event{Kind: "exposure", Facts: f, Cause: "barrier of " + dest.name})
 }

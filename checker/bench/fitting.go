@@ -110,7 +110,11 @@ func (b *Bench) fitting(s *procedure.Step, v *vessel) {
 		case class == "drying tube" && place.conn == connTube:
 			b.openAir(place)
 		case class == "bath", has(obj, "bath", "mantle", "heat"):
-			place.tC = b.roomT()
+			if place.tC > b.roomT()+20 && place.volume() >= 100 {
+				place.adrift = true // a quarter of a litre stays hot for an hour
+			} else {
+				place.tC = b.roomT()
+			}
 			if s.ToTemp != nil && s.ToTemp.Known() {
 				place.tC = s.ToTemp.Value()
 			}

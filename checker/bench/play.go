@@ -140,6 +140,7 @@ func (b *Bench) play(s *procedure.Step) {
 	b.proves(s, v)
 	b.exposures(s)
 	b.humidAir(s)
+	b.drift(s)
 	b.fills(s)
 	b.snapshot(s)
 }

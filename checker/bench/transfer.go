@@ -354,7 +354,9 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	}
 
 	eqPeak := dest.liveEq()
+	in := b.comesIn(l, dest)
 	o := b.react(dest)
+	b.wentThrough(s, dest, in)
 	o.addDilution(kJ, unknown)
 	b.gasThrough(s, l, dest)
 	b.book(dest, o, f, s)

@@ -111,7 +111,8 @@ type vessel struct {
 	refluxed, willReflux                    bool
 	oxygenAsk                               string // question, when the oxygen in the head space is not known
 	workupDried                             bool
-	swapped                                 int // step in which a fitting was changed in the open
+	swapped                                 int  // step in which a fitting was changed in the open
+	adrift                                  bool // hot, with its bath taken away: it cools in the air
 	precip, bulk, heated                    bool
 	endSeen, madeOpen                       bool
 	supplied                                bool   // gas stays on from a line

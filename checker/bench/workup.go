@@ -217,8 +217,8 @@ func (b *Bench) layers(s *procedure.Step, v *vessel) (organic, aqueous *vessel) 
 		w.kind, w.class, w.origin = kind, "layer", v.name
 		w.conn, w.tC, w.tKnown = connOpen, v.tC, v.tKnown
 		if b.guarded(s) || v.conn == connBox {
-			w.conn, w.rank, w.gases, w.outlet, w.degassed = v.conn, v.rank, v.gases, v.outlet, v.degassed
-			w.air = v.air
+			b.standUnder(w, v, s)
+			w.degassed, w.air = v.degassed, v.air
 		}
 		return w
 	}
@@ -521,8 +521,8 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 		w.kind, w.class, w.origin = liquidKind, "layer", v.name
 		w.conn, w.tC, w.tKnown = connOpen, v.tC, v.tKnown
 		if b.guarded(s) || v.conn == connBox {
-			w.conn, w.rank, w.gases, w.outlet, w.degassed = v.conn, v.rank, v.gases, v.outlet, v.degassed
-			w.air = v.air
+			b.standUnder(w, v, s)
+			w.degassed, w.air = v.degassed, v.air
 		}
 		if w.kind == "filtrate" && !aq {
 			w.product = true
@@ -554,7 +554,7 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 		}
 		c.conn = connOpen
 		if b.guarded(s) || v.conn == connBox {
-			c.conn, c.rank, c.gases, c.outlet = place.conn, place.rank, place.gases, place.outlet
+			b.standUnder(c, place, s)
 		}
 		for _, p := range solids {
 			c.put(p)
