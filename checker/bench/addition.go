@@ -86,8 +86,15 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 		tool.vessel.peakML = math.Max(tool.vessel.peakML, l.ml())
 		tool.vessel.peakBlur = tool.vessel.peakBlur || l.blur != ""
 	}
+	f.OwnBoilingC = Missing("the boiling point of " + l.name)
+	if bp, ok := (&vessel{contents: l.portions}).bubblePoint(Atm); ok && l.ml() > 0 && l.blur == "" {
+		f.OwnBoilingC = Got(bp)
+	}
 	if bp := before.BoilingC; bp.Known {
 		f.MarginK = Got(bp.V - dest.tC)
+	}
+	if bp := f.OwnBoilingC; bp.Known && dest.volume() > 0 && (!f.MarginK.Known || bp.V-dest.tC < f.MarginK.V) && !slices.ContainsFunc(l.portions, portion.condensed) {
+		f.MarginK = Got(bp.V - dest.tC) // what comes in may boil first
 	}
 	return f
 }

@@ -361,6 +361,8 @@ type AdditionFacts struct {
 	ExternalHeat   bool          `fact:"external_heat" doc:"the bath is at or above the boiling point"`
 	Concentration  Num           `fact:"concentration" doc:"live reagent after mixing, mol/L"`
 	SmallMmol      bool          `fact:"small" doc:"less than 1 mmol of halide: whole-batch heat of a few tens of joules"`
+
+	OwnBoilingC Num `fact:"own_boiling_c" doc:"bubble point of what is added, by itself at 1 atm, °C"`
 }
 
 // WaterFacts is water meeting a live reagent.

@@ -264,3 +264,88 @@ steps:
 		t.Errorf("9 L in a minute by a bubbler: %v against %v", b.PeakLPerMin, b.OutletLPerMin)
 	}
 }
+
+// What comes into a warm vessel may boil before what is there: ether on water.
+func TestMarginOfWhatComesIn(t *testing.T) {
+	tr := playText(t, "\nmaterials:\n  diethyl ether: {amount: 50 mL}\n  water: {amount: 100 mL}\napparatus:\n  beaker: {kind: beaker, size: 400 mL}\nsteps:\n  - {add: water, to: beaker}\n  - {heat: beaker, to: 60 °C, bath: hot plate}\n  - {pour: diethyl ether, to: beaker}\n")
+	add := eventsOf[*AdditionFacts](tr)
+	near(t, "margin", add[len(add)-1].MarginK.V, 34.5-60, 0.02)
+	near(t, "own", add[len(add)-1].OwnBoilingC.V, 34.5, 0.02)
+}
+
+// A hot litre whose bath is taken away is still hot a quarter of an hour later; a
+// test tube is not.
+func TestHotWithoutItsBath(t *testing.T) {
+	run := func(ml, size string) float64 {
+		tr := playText(t, "\nmaterials:\n  toluene: {amount: "+ml+" mL}\napparatus:\n  flask: {kind: round-bottom flask, size: "+size+"}\n  oil bath: {kind: oil bath}\nsteps:\n  - {add: toluene, to: flask}\n  - {heat: flask, to: 100 °C, bath: oil bath}\n  - {remove: oil bath, from: flask}\n  - {stir: flask, for: 15 min}\n  - {stir: flask, for: 10 h}\n")
+		if end := tr.Steps[4].Vessels["flask"].TemperatureC; math.Abs(end-22) > 6 {
+			t.Errorf("%s mL after ten hours: %v °C", ml, end)
+		}
+		return tr.Steps[3].Vessels["flask"].TemperatureC
+	}
+	if got := run("1000", "2 L"); got < 80 || got >= 100 {
+		t.Errorf("a litre after 15 min: %v °C", got)
+	}
+	if got := run("20", "50 mL"); got > 30 {
+		t.Errorf("20 mL: %v °C", got)
+	}
+}
+
+// What is used up as it goes in has met the head space: butyllithium on an
+// aldehyde in an open flask, and not one under argon.
+func TestUsedUpAtOnce(t *testing.T) {
+	run := func(first string) *ExposureFacts {
+		tr := playText(t, `
+materials:
+  benzaldehyde: {amount: 2 g}
+  tetrahydrofuran: {amount: 50 mL, water: 10 ppm}
+  n-butyllithium: {solution: 1.6 M in hexanes, amount: 10 mL}
+apparatus:
+  flask: {kind: round-bottom flask, size: 250 mL, necks: 3, dry: true}
+  line: {kind: inert gas line, gas: argon, relief: bubbler}
+steps:
+`+first+`  - {add: tetrahydrofuran, to: flask, by: syringe}
+  - {add: benzaldehyde, to: flask, by: syringe}
+  - {add: n-butyllithium, to: flask, by: syringe, over: 10 min}
+`)
+		for _, f := range eventsOf[*ExposureFacts](tr) {
+			if f.Species == "n-butyllithium" {
+				return f
+			}
+		}
+		return nil
+	}
+	if f := run(""); f == nil || f.BarrierRank != 0 || f.OxygenPPM.V < 1e5 || math.Abs(f.Mmol-16) > 0.1 {
+		t.Errorf("in air: %+v", f)
+	}
+	if f := run("  - {backfill: flask, with: argon, from: line, vacuum: 1 mbar, cycles: 3}\n"); f == nil || f.BarrierRank != 3 || f.OxygenPPM.V > 10 {
+		t.Errorf("under argon: %+v", f)
+	}
+}
+
+// Cake and filtrate of a filtration under nitrogen stand under nitrogen; in the
+// open they do not.
+func TestFilteredUnderGas(t *testing.T) {
+	for under, ppm := range map[string]float64{", under: nitrogen": 100, "": 3e5} {
+		tr := playText(t, `
+materials:
+  toluene: {amount: 50 mL, grade: anhydrous}
+  tetrakis(triphenylphosphine)palladium(0): {amount: 1 g}
+apparatus:
+  flask: {kind: Schlenk flask, size: 250 mL, dry: true}
+  frit: {kind: sintered glass funnel}
+  line: {kind: Schlenk line, gas: nitrogen, relief: bubbler}
+steps:
+  - {backfill: flask, with: nitrogen, from: line, vacuum: 1 mbar, cycles: 3}
+  - {charge: tetrakis(triphenylphosphine)palladium(0), to: flask, under: a stream of nitrogen}
+  - {add: toluene, to: flask, by: syringe}
+  - {filter: flask, through: frit, gives: {cake: yellow crystals, filtrate: liquor}`+under+`}
+`)
+		v := tr.Steps[3].Vessels
+		for _, name := range []string{"liquor"} {
+			if got := v[name].OxygenPPM; got > ppm || under == "" && got < 1e5 {
+				t.Errorf("%s%s: %v ppm", name, under, got)
+			}
+		}
+	}
+}
