@@ -67,6 +67,9 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 	}
 	if s.KeepBelow != nil && s.KeepBelow.Known() {
 		f.KeepBelowC = Got(s.KeepBelow.Value())
+		if q := s.KeepBelow.Quantity; q.High > q.Low && !math.IsInf(q.High, 0) && !math.IsInf(q.Low, 0) {
+			f.KeepBelowC = Assume(q.High, "the upper end of "+strings.TrimSpace(q.Raw))
+		}
 	}
 	f.OwnBath = s.At != nil || s.Bath.Is() || has(joined(s.In)+s.Note.S, "ice", "cold", "cooling bath")
 	f.LimitGiven = s.KeepBelow != nil || s.At != nil || s.Bath.Is() || has(joined(s.In)+s.Note.S, "ice", "cold", "cooling bath") || has(s.Rate.S, "reflux", "temperature") || dest.tKnown && dest.tC < 15
@@ -402,6 +405,7 @@ func (b *Bench) book(dest *vessel, o outcome, f *AdditionFacts, s *procedure.Ste
 	if g := o.gasTotal(); g > 0 {
 		f.GasL = Got(GasLitres(g))
 	}
+	f.worst(b.endsIn(f))
 }
 
 func (b *Bench) fillLimits(f *AdditionFacts, dest *vessel, s *procedure.Step) {

@@ -284,7 +284,7 @@ func (b *Bench) under(p *piece) *vessel {
 }
 
 func (b *Bench) newVessel(name string, p *piece) *vessel {
-	v := &vessel{name: name, piece: p, class: "layer", kind: "layer", size: Missing("the size of " + name), tC: b.roomT(), conn: connOpen,
+	v := &vessel{name: name, piece: p, ranges: b.volumeEnds, class: "layer", kind: "layer", size: Missing("the size of " + name), tC: b.roomT(), conn: connOpen,
 		gases: b.roomAir(), glass: "not stated", how: "open to air",
 		cycles: Missing("the number of cycles"), vacuum: Missing("the pressure reached"), sweep: Missing("the flow and the time of the sweep")}
 	if p != nil {

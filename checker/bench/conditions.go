@@ -91,10 +91,14 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		f.Minutes = Missing("how long to " + verb)
 	}
 	start := v.tC
-	target := math.NaN()
+	target, coldest := math.NaN(), math.Inf(1)
 	pick := func(fig *procedure.Figure) {
 		if fig != nil && fig.Known() && fig.Dim == quantity.Temperature && math.IsNaN(target) {
 			target = fig.Value()
+			if e := fig.High; !math.IsInf(e, 0) && !math.IsInf(fig.Low, 0) && e > fig.Low {
+				target, f.RangeC = e, strings.TrimSpace(fig.Raw) // the warm end is judged
+				coldest = fig.Low
+			}
 		}
 	}
 	pick(s.ToTemp)
@@ -160,6 +164,9 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 	sign := s.Until.Is() && s.ToTemp == nil && s.At == nil && !has(s.Until.S, "frozen", "solid", "freez", "cold", "bath")
 	if !math.IsNaN(target) {
 		f.TargetC = Got(target)
+		if f.RangeC != "" && verb != "reflux" {
+			f.TargetC.Assumed = "the upper end of " + f.RangeC
+		}
 		if verb == "reflux" && !bpOK {
 			f.TargetC = Missing("the solvent in " + v.name)
 		}
@@ -184,7 +191,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		}
 		if sol := v.solvent(); sol != nil && sol.fp.Known && v.volume() > 0 {
 			f.FreezesC = sol.fp
-			f.Frozen = target < sol.fp.V && v.volumeShare(sol) > 0.8 && !sign // a bath left at a sign is taken away in time
+			f.Frozen = math.Min(target, coldest) < sol.fp.V && v.volumeShare(sol) > 0.8 && !sign // a bath left at a sign is taken away in time
 			if has(bath, "liquid nitrogen") && target > -150 && sol.fp.V > -196 {
 				f.Frozen = true // the bath is at −196 °C, whatever is asked
 				f.TargetC.Assumed = ""

@@ -514,6 +514,8 @@ type HeatingFacts struct {
 	ReachMin        Num         `fact:"reach_min" doc:"time until the vessel is within 2 K of the target, min"`
 	ReachedC        Num         `fact:"reached_c" doc:"temperature after the time that is written, °C"`
 	WallWatts       Num         `fact:"wall_watts" doc:"heat through the wall of the flask at the start, W"`
+
+	RangeC string `fact:"range" doc:"the range of temperature as written, of which the warm end is judged; empty if none"`
 }
 
 // ReleaseFacts is gas given off.

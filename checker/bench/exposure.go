@@ -302,7 +302,8 @@ func (b *Bench) fills(s *procedure.Step) {
 		if v.piece == nil || v.discarded || !v.size.Known || v.blur != "" || v.size.V <= 0 {
 			continue
 		}
-		b.fillOf(v, v.volume())
+		spare, _ := v.spareML()
+		b.fillOf(v, v.volume()+spare)
 	}
 }
 

@@ -288,7 +288,7 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 	if s.Vacuum != nil {
 		switch {
 		case s.Vacuum.Known() && s.Vacuum.Word == "":
-			p = Got(s.Vacuum.Value())
+			p = highest(s.Vacuum)
 		case has(s.Vacuum.Word+s.Vacuum.Raw, "aspirator", "house", "water"):
 			p = Assume(b.aspiratorMbar(), "aspirator of the site file")
 		case s.Vacuum.Known():

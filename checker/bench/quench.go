@@ -395,6 +395,11 @@ func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, re
 		if l.blur == "" && q.LiveMmol > 0 {
 			n := proticCapacity(l.portions) + b.laterQuench(s, v, l.name)
 			q.Ratio = Got(n / q.LiveMmol)
+			if p := v.toDestroy(); len(p) > 0 {
+				if e := b.molesEnds(p[0].sp); e.ranged() {
+					q.Ratio = Assume(q.Ratio.V/e.high, e.upper())
+				}
+			}
 		} else if l.blur != "" {
 			q.Ratio = Missing(l.blur)
 		}

@@ -72,7 +72,8 @@ type vessel struct {
 	size  Num
 
 	contents []portion
-	blur     string // question when an unknown amount went in
+	ranges   func(from string) ends // of the rows that are in it; nil for a vessel of thought
+	blur     string                 // question when an unknown amount went in
 
 	tC     float64
 	tKnown bool
@@ -272,7 +273,12 @@ func (v *vessel) fill() Num {
 		}
 		return Missing(v.size.Ask)
 	}
-	return Num{V: v.volume() / v.size.V, Known: true, Assumed: v.size.Assumed}
+	ml, raw := v.spareML()
+	why := v.size.Assumed
+	if ml > 0 {
+		why = word(why, "the upper end of "+raw)
+	}
+	return Num{V: (v.volume() + ml) / v.size.V, Known: true, Assumed: why}
 }
 
 // live lists the live species, the one that needs most care first.

@@ -168,6 +168,10 @@ func (b *Bench) closeBudget(v *vessel) {
 	perEq := 1.0
 	f.WaterMmol = Num{V: sum, Known: true, Assumed: assumed}
 	f.LossPercent = Num{V: math.Min(100, 100*sum*perEq/bd.eq), Known: true, Assumed: assumed}
+	if e := b.molesEnds(bd.reagent); e.ranged() {
+		f.LossPercent.V = math.Min(100, f.LossPercent.V/e.low)
+		f.LossPercent.Assumed = word(f.LossPercent.Assumed, e.lower())
+	}
 	if bd.unknown != "" {
 		f.WaterMmol, f.LossPercent = Missing(bd.unknown), Missing(bd.unknown)
 	}
