@@ -171,6 +171,7 @@ func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Si
 	for _, d := range p.Substances {
 		b.declare(d)
 	}
+	b.plainGases()
 	b.layOut()
 	for _, row := range p.Materials {
 		b.materials = append(b.materials, b.resolve(row))

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"ketyl/checker/procedure"
@@ -90,8 +91,8 @@ func (b *Bench) declaredReactions(v *vessel, o *outcome) {
 			}
 			v.put(portion{sp: g.sp, mmol: n, g: n * g.sp.mw / 1000, ml: ml, from: "reaction"})
 		}
-		if r.gas != "" {
-			o.addGas(r.gas, extent)
+		if r.gas != "" && !slices.ContainsFunc(r.gives, func(g share) bool { return g.sp.gas }) {
+			o.addGas(r.gas, extent) // a gas that the equation gives is counted there
 		}
 		switch {
 		case r.heat.Known:

@@ -3,6 +3,7 @@ package bench
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"ketyl/checker/procedure"
 	"ketyl/checker/quantity"
@@ -243,42 +244,85 @@ func (b *Bench) distil(s *procedure.Step) {
 		f.EvapToDryness = !f.Leave
 		b.emit(Event{Kind: "heating", Facts: f})
 		v.product = true
-		res := procedure.Text{}
-		for _, k := range s.GivesOrder {
-			if k == "residue" {
-				res = s.Gives[k]
-				continue
-			}
-			w := b.newVessel(s.Gives[k].S, nil)
-			w.kind = "distillate"
-			w.product = k == "" || k == "product" || b.isProductName(s.Gives[k].S)
-			for _, q := range v.pourOut(1) {
-				w.put(q)
-			}
-			b.last = w
+		b.fractions(s, v)
+	}
+}
+
+// fractions parts what a still holds: what is volatile goes over, and metals,
+// salts and other solids stay in the pot with the share of liquid that the text
+// leaves, a tenth if it names a residue and no share. Where no residue is named
+// only what is still live stays.
+func (b *Bench) fractions(s *procedure.Step, v *vessel) {
+	res, named := s.Gives["residue"]
+	share := 0.0
+	if named {
+		share = 0.1
+	}
+	if l := s.Leave; l != nil && l.Known() {
+		switch {
+		case l.Dim == quantity.Fraction:
+			share = l.Value()
+		case l.Dim == quantity.Volume && v.volume() > 0:
+			share = math.Min(1, l.Value()/v.volume())
 		}
-		if res.Is() {
-			w := b.newVessel(res.S, nil)
-			w.kind = "organic"
-			// what is left behind is the share that the text leaves, a tenth if
-			// it names none
-			share := 0.1
-			if s.Leave != nil && s.Leave.Known() && s.Leave.Dim == quantity.Fraction {
-				share = s.Leave.Value()
+	}
+	var stays []portion
+	if slices.ContainsFunc(v.contents, func(p portion) bool { return p.sp.liquid || b.isProduct(p.sp) }) {
+		for _, p := range slices.Clone(v.contents) {
+			solid := !p.sp.liquid && !p.sp.gas && !b.isProduct(p.sp)
+			if solid && (named || p.sp.live) {
+				stays = append(stays, v.take(p.sp, p.mmol))
 			}
-			if from := b.last; from != nil && from != v {
-				for _, q := range from.pourOut(share) {
-					w.put(q)
-				}
-				from.gone = false
+		}
+	}
+	for _, k := range s.GivesOrder {
+		if k == "residue" {
+			continue
+		}
+		w := b.newVessel(s.Gives[k].S, nil)
+		w.kind = "distillate"
+		w.product = k == "" || k == "product" || b.isProductName(s.Gives[k].S)
+		if b.guarded(s) || v.conn == connGas {
+			// what is distilled under gas is collected under it
+			w.conn, w.rank, w.outlet, w.gases = connGas, 2, "as written", v.gases
+			w.gasName, w.gasStated, w.outletSaid = v.gasName, v.gasStated, v.outletSaid
+		}
+		for _, t := range s.Into {
+			if r := b.vesselNamed(t.S); r != nil && r.piece != nil {
+				w.size = r.size
 			}
-			w.product = false
-			b.last = v
-			for _, x := range b.vessels {
-				if x.kind == "distillate" && x.product {
-					b.last = x
-				}
-			}
+		}
+		for _, q := range v.pourOut(1) {
+			w.put(q)
+		}
+		b.last = w
+	}
+	var left []portion
+	if from := b.last; share > 0 && from != nil && from != v {
+		left = from.pourOut(share)
+		from.gone = false
+	}
+	if !named {
+		for _, q := range append(stays, left...) {
+			v.put(q)
+		}
+		return
+	}
+	w := v
+	if v.piece == nil {
+		w = b.newVessel(res.S, nil)
+		w.kind = "organic"
+	} else {
+		b.alias[strings.ToLower(res.S)] = v // it stays in the pot
+	}
+	for _, q := range append(stays, left...) {
+		w.put(q)
+	}
+	w.product = false
+	b.last = v
+	for _, x := range b.vessels {
+		if x.kind == "distillate" && x.product {
+			b.last = x
 		}
 	}
 }

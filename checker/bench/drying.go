@@ -88,7 +88,7 @@ func (b *Bench) dryGlass(s *procedure.Step, v *vessel) {
 // done it: 105 °C for half an hour at the least; see rules/drying.yaml for
 // the limits that are judged.
 func (b *Bench) applyGlass(s *procedure.Step, v *vessel) {
-	how := joined(s.In) + joined(s.With) + s.Note.S
+	how := joined(s.In) + joined(s.With) + s.By.S + s.Note.S
 	t := math.NaN()
 	if s.At != nil && s.At.Known() {
 		t = s.At.Value()
@@ -125,11 +125,32 @@ func (b *Bench) dryGlassEvent(s *procedure.Step, name string, v *vessel) {
 		f.Hours = Got(s.For.Min() / 60)
 	}
 	f.AssembledHot = isTrue(s.Hot) || b.soonGassed(s, name)
-	if v != nil {
+	if v != nil && (f.Flame || f.OvenC.Known || !has(how, "air", "aspirator", "drain")) {
 		f.RinsedOrganic = v.rinsed
+	}
+	if f.Flame {
+		f.FlammableOut = b.flammableOut()
 	}
 	f.MeetsLive = b.willMeetLive(name)
 	b.emit(Event{Kind: "drying", Facts: f, Subject: "dry " + name})
+}
+
+// flammableOut names a liquid of flash point below 23 °C that stands in a
+// vessel from which vapour reaches the room: open, or behind a drying tube or
+// condenser. Five millilitres are taken as the least that counts (common
+// practice).
+func (b *Bench) flammableOut() string {
+	for _, v := range b.vessels {
+		if v.discarded || v.gone || v.closed() {
+			continue
+		}
+		for _, p := range v.contents {
+			if p.ml >= 5 && !p.maybe && p.sp.flash.Known && p.sp.flash.V < 23 {
+				return p.sp.name
+			}
+		}
+	}
+	return ""
 }
 
 // soonGassed reports that the glass is next assembled hot, purged, evacuated

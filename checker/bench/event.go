@@ -450,6 +450,7 @@ type DryingFacts struct {
 	Flame         bool     `fact:"flame" doc:"by flame or heat gun"`
 	CoolIn        string   `fact:"cool_in" doc:"what the glass cools in; empty if not stated"`
 	AssembledHot  bool     `fact:"assembled_hot" doc:"assembled hot, purged or evacuated next"`
+	FlammableOut  string   `fact:"flammable_out" doc:"while a flame or heat gun is used: a liquid of flash point below 23 °C that stands in a vessel not closed to the room"`
 	RinsedOrganic string   `fact:"rinsed_with" doc:"flammable liquid it was last rinsed with, not yet evaporated"`
 	LoadPercent   Num      `fact:"load_percent" doc:"agent per volume, % m/v"`
 	ListedPercent Num      `fact:"listed_percent" doc:"agent as its row in the materials table lists it, per volume of the liquid, % m/v"`

@@ -113,6 +113,10 @@ func (b *Bench) play(s *procedure.Step) {
 	case "discard":
 		b.discard(s)
 	case "clean":
+		if b.cleansInto(s) {
+			b.rinse(s)
+			break
+		}
 		for _, o := range s.Object {
 			b.closeTransfers(o.S)
 			if w := b.place(o, false); w != nil {

@@ -66,6 +66,7 @@ func (b *Bench) rinse(s *procedure.Step) {
 				}
 			}
 		}
+		b.wetWith(src, s.With)
 		into := src
 		if dest != nil {
 			into = dest
@@ -89,11 +90,7 @@ func (b *Bench) rinse(s *procedure.Step) {
 				}
 			} else if m := b.material(t.S); m != nil {
 				m.used = true
-				if m.sp.flash.Known && m.sp.flash.V < 23 {
-					src.rinsed = m.sp.name
-				}
 				if m.sp.family == "water" {
-					src.rinsed = ""
 					src.glass = "wet"
 				}
 			}
@@ -103,6 +100,33 @@ func (b *Bench) rinse(s *procedure.Step) {
 			for _, p := range src.pourOut(1) {
 				dest.put(p)
 			}
+		}
+	}
+}
+
+// cleansInto reports cleaning with a listed liquid that is led into a waste
+// container: it is a rinse, and meets there what the container holds.
+func (b *Bench) cleansInto(s *procedure.Step) bool {
+	if len(s.Into) == 0 || !b.isContainer(s.Into[0].S) {
+		return false
+	}
+	return slices.ContainsFunc(s.With, func(t procedure.Text) bool { return b.material(t.S) != nil })
+}
+
+// wetWith remembers the flammable liquid that a piece was rinsed with last,
+// wherever the rinse went; water after it takes it away.
+func (b *Bench) wetWith(v *vessel, with []procedure.Text) {
+	if v == nil {
+		return
+	}
+	for _, t := range with {
+		sp := b.liquidOf(t.S)
+		switch {
+		case sp == nil:
+		case sp.family == "water":
+			v.rinsed = ""
+		case sp.flash.Known && sp.flash.V < 23:
+			v.rinsed = sp.name
 		}
 	}
 }

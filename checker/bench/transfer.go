@@ -150,6 +150,10 @@ func (b *Bench) transfer(s *procedure.Step) {
 			dest.oxygenAsk = "how the air was taken out of " + dest.name
 		}
 	}
+	object, solvent := b.move, b.moveWhole
+	if b.amountIsSolvent(s) {
+		object, solvent = b.moveWhole, b.move
+	}
 	for _, o := range s.Object {
 		if b.quenchesByAdding(s, o, dest) {
 			one := *s
@@ -159,13 +163,13 @@ func (b *Bench) transfer(s *procedure.Step) {
 			dest.quenched = true
 			continue
 		}
-		b.move(s, o, dest)
+		object(s, o, dest)
 	}
 	// a solvent named with "in": benzaldehyde in ether
 	if s.Verb.Name == "add" || s.Verb.Name == "charge" || s.Verb.Name == "dissolve" {
 		for _, t := range s.In {
 			if m := b.material(t.S); m != nil {
-				b.moveWhole(s, t, dest)
+				solvent(s, t, dest)
 			} else if v := b.place(t, false); v == nil && !has(t.S, "glovebox", "hood", "cupboard", "air", "dark", "cold", "room", "portion", "bath", "ice") {
 				b.moveWhole(s, t, dest)
 			}
@@ -173,7 +177,7 @@ func (b *Bench) transfer(s *procedure.Step) {
 	}
 	if s.Verb.Name == "dissolve" {
 		for _, t := range s.With {
-			b.moveWhole(s, t, dest)
+			solvent(s, t, dest)
 		}
 	}
 	for _, k := range s.GivesOrder {
@@ -216,6 +220,39 @@ func (b *Bench) quenchesByAdding(s *procedure.Step, o procedure.Text, dest *vess
 		return false
 	}
 	return wet || alcohol
+}
+
+// amountIsSolvent reports that the amount of a step that puts X into Y is that
+// of Y: it says so ("5 mL of ether"), or it is a volume and X a solid that is
+// dissolved.
+func (b *Bench) amountIsSolvent(s *procedure.Step) bool {
+	if !s.Amount.Is() {
+		return false
+	}
+	q := s.Amount.All[0]
+	for _, t := range slices.Concat(s.In, s.With) {
+		m := b.material(t.S)
+		if m == nil {
+			continue
+		}
+		if q.Of != "" {
+			if n := b.material(q.Of); n == m || strings.EqualFold(q.Of, t.S) || n == nil && b.lookup(q.Of) == m.sp && m.sp != nil {
+				return true
+			}
+			continue
+		}
+		if s.Verb.Name != "dissolve" || q.Dim != quantity.Volume || len(s.Amount.All) > 1 {
+			continue
+		}
+		for _, o := range s.Object {
+			x := b.material(o.S)
+			if x == nil || x.sp.liquid || x.solvent != nil || volumeWritten(x.row.Amount) {
+				return false
+			}
+		}
+		return true
+	}
+	return false
 }
 
 func (b *Bench) moveWhole(s *procedure.Step, t procedure.Text, dest *vessel) {
@@ -279,12 +316,16 @@ func (b *Bench) dissolve(s *procedure.Step) {
 	if b.guarded(s) && dest.rank < 2 && !dest.closed() {
 		dest.conn, dest.rank, dest.outlet = connGas, 2, "open"
 	}
+	object, solvent := b.move, b.moveWhole
+	if b.amountIsSolvent(s) {
+		object, solvent = b.moveWhole, b.move
+	}
 	// to dissolve X in Y is to put X into Y: acid into water
 	for _, t := range solvents {
-		b.moveWhole(s, t, dest)
+		solvent(s, t, dest)
 	}
 	for _, o := range moved {
-		b.move(s, o, dest)
+		object(s, o, dest)
 	}
 	b.last = dest
 }
