@@ -78,6 +78,16 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 	f.FromOpen = l.openSource
 	f.Unproved = dest.quenched && !dest.endSeen
 	b.waterOnUnproved(f, l, dest)
+	switch s.Verb.Name {
+	case "add", "charge", "transfer":
+		if !dest.aqueous() && !dest.bench {
+			for _, p := range l.portions {
+				if p.sp.live && p.sp.need > b.cameIn[dest].need() {
+					b.cameIn[dest] = p
+				}
+			}
+		}
+	}
 	if s.Verb.Name == "pass" && (s.Flow != nil || s.Rate.Is()) {
 		f.RateGiven = true
 	}
@@ -295,6 +305,9 @@ func (b *Bench) openDuring(s *procedure.Step, dest *vessel, meth string, l *lot,
 		return
 	}
 	if dest.conn == connGas && !dest.supplied && dest.supply == nil && !b.guarded(s) {
+		if !b.p.Whole() && !s.By.Is() {
+			return // how it was put in, and whether gas stayed on, may stand in what was not read
+		}
 		b.openAir(dest) // a flush ends when the neck is next opened
 		return
 	}

@@ -32,7 +32,7 @@ func (b *Bench) equivalents() {
 	// amounts written as equivalents
 	for _, m := range b.materials {
 		q, ok := m.row.Amount.Of(quantity.Equivalents)
-		if !ok || m.mmol.Known || !q.Known() {
+		if !ok || !q.Known() {
 			continue
 		}
 		ref := lim
@@ -47,6 +47,12 @@ func (b *Bench) equivalents() {
 			}
 		}
 		if ref == nil || !ref.mmol.Known {
+			continue
+		}
+		if m.mmol.Known {
+			if said := ref.mmol.V * q.Total(); ref != m && math.Abs(said-m.mmol.V) > rounding(q.Raw)*said+0.005*said {
+				m.note(said, m.mmol.V, q.Raw+", "+quantity.Format(said, quantity.Amount)+",", quantity.Format(m.mmol.V, quantity.Amount))
+			}
 			continue
 		}
 		row := *m.row

@@ -97,6 +97,7 @@ type Bench struct {
 	alias                    map[string]*vessel
 	workedUp                 map[*vessel]bool
 	sensitiveBefore          map[*vessel]bool
+	cameIn                   map[*vessel]portion // the most sensitive live species that went in during the step
 	unsure                   map[*species]string
 	lastQuench               *vessel
 	lastQuenchStep           int
@@ -165,7 +166,7 @@ func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Si
 	b := &Bench{p: p, c: c, site: site, day: p.On, ref: loadReference(),
 		bySub: map[string]*species{}, byName: map[string]*species{}, notKnown: map[string]bool{}, declared: map[string]*substance.Substance{},
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
-		pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, openBefore: map[*vessel]bool{}, reachMin: map[int]float64{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, trapC: Missing("the temperature of the trap")}
+		pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, openBefore: map[*vessel]bool{}, reachMin: map[int]float64{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, cameIn: map[*vessel]portion{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats
 	b.trace.Events = make([]Event, 0, 8*len(p.Steps)+64)
 	for _, d := range p.Substances {

@@ -76,10 +76,13 @@ func (b *Bench) exposures(s *procedure.Step) {
 			continue
 		}
 		p := v.mostSensitive()
+		act := b.opens(s, v)
+		if in := b.cameIn[v]; act == "" && in.need() >= 2 && (p == nil || in.need() > p.need()) {
+			p = &in // used up as it came, but it came through the air there
+		}
 		if p == nil || p.mmol < 1e-3 {
 			continue
 		}
-		act := b.opens(s, v)
 		if (act == "pouring in" || act == "pipetting" || act == "a solid through an open neck") && !b.sensitiveBefore[v] {
 			act = "" // what is sensitive comes with or after the pour
 		}
@@ -97,6 +100,9 @@ func (b *Bench) exposures(s *procedure.Step) {
 		// judged once the liquid is in
 		if act == "" && v.volume() == 0 && v.conn == connOpen && !p.sp.pyro() && !p.sp.liquid {
 			continue
+		}
+		if v.kind == "filtrate" && b.isProduct(p.sp) && b.moreElsewhere(v, p) {
+			continue // what the liquor keeps of the product is a leftover
 		}
 		// a catalyst that air takes slowly is weighed in air; its air is taken out
 		// before anything happens in the vessel
@@ -117,6 +123,19 @@ func (b *Bench) exposures(s *procedure.Step) {
 		f := b.exposure(s, v, p, act)
 		b.emit(Event{Kind: "exposure", Facts: f, Cause: "barrier of " + v.name})
 	}
+}
+
+// moreElsewhere reports that another vessel holds more of a species.
+func (b *Bench) moreElsewhere(v *vessel, p *portion) bool {
+	for _, w := range b.vessels {
+		if w == v || w.gone || w.discarded {
+			continue
+		}
+		if q := w.find(p.sp); q != nil && q.mmol > p.mmol {
+			return true
+		}
+	}
+	return false
 }
 
 // airGoesFirst reports that the next thing that happens to a vessel, but for

@@ -16,6 +16,7 @@ func (b *Bench) play(s *procedure.Step) {
 	b.clock(s)
 	b.markUsed(s)
 	clear(b.sensitiveBefore)
+	clear(b.cameIn)
 	clear(b.mmolBefore)
 	b.noteOpen()
 	for _, v := range b.vessels {

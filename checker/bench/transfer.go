@@ -492,7 +492,7 @@ func (b *Bench) transferEvent(s *procedure.Step, l *lot, dest *vessel, meth stri
 	}
 	if l.blur != "" {
 		f.VolumeML = Missing(l.blur)
-	} else if slices.Contains([]string{"syringe", "cannula", "funnel", "pipette"}, meth) && l.m != nil && l.m.row.Solution == nil && len(l.portions) == 1 && !volumeWritten(l.m.row.Amount) && (!sp.liquid || sp.is("organolithium", "organomagnesium", "diorganomagnesium")) {
+	} else if slices.Contains([]string{"syringe", "cannula", "funnel", "pipette"}, meth) && l.m != nil && (l.m.row.Solution == nil && len(l.portions) == 1 || l.m.row.Solution != nil && l.m.row.Solution.Strength.Word == quantity.Unstated) && !volumeWritten(l.m.row.Amount) && (!sp.liquid || sp.is("organolithium", "organomagnesium", "diorganomagnesium")) {
 		// what is drawn up is a solution of which nothing is said
 		f.VolumeML = Missing("the strength and the solvent of " + l.name)
 	}

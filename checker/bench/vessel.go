@@ -24,6 +24,14 @@ type portion struct {
 	maybe bool
 }
 
+// need is the barrier that the species of a portion needs, 0 for no portion.
+func (p portion) need() float64 {
+	if p.sp == nil {
+		return 0
+	}
+	return p.sp.need
+}
+
 // waterSource is water that came in as a trace, with where from.
 type waterSource struct {
 	kind    string // solvent | glass | solid | air | gas

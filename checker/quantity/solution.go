@@ -11,7 +11,7 @@ import (
 // hexanes", "60 % dispersion in mineral oil", "saturated in water".
 type Solution struct {
 	Raw           string
-	Strength      Quantity // Molarity, Fraction, MassConcentration, or Word: saturated, concentrated, dilute
+	Strength      Quantity // Molarity, Fraction, MassConcentration, or Word: saturated, concentrated, dilute, Unstated
 	Normal        bool     // written N: equivalents per litre, not moles
 	Form          string   // solution, dispersion, suspension, slurry, complex, amalgam, standard; "" if unstated
 	Solvent       string   // hexanes, water, mineral oil; "" if unstated
@@ -21,6 +21,10 @@ type Solution struct {
 
 // assumedVolume is put on a strength reckoned from the solvent's volume.
 const assumedVolume = "volume of the solution taken as that of the solvent (no volume change on dissolving)"
+
+// Unstated is the word for the strength of a solution of which only the
+// solvent is written: "in diethyl ether".
+const Unstated = "unstated"
 
 const solutionExample = "1.6 M in hexanes"
 
@@ -48,6 +52,14 @@ func parseSolution(s string) (Solution, *Error) {
 	}
 	out := Solution{Raw: s}
 	p.aqueous(&out)
+	if rest := strings.TrimSpace(p.rest()); rest == "" && out.Solvent != "" || matchWords(p.rest(), "in") > 0 {
+		// the text names the solvent and no strength: that is known, this is not
+		out.Strength = Quantity{Raw: s, Dim: Word, Word: Unstated, Times: 1}
+		if err := p.solvent(&out); err != nil {
+			return out, err
+		}
+		return out, nil
+	}
 	start := p.i
 	q, err := p.quantity()
 	if err != nil {
