@@ -254,8 +254,8 @@ func (c *Compendium) find(name string) (int, bool) {
 	return 0, false
 }
 
-// withoutStrength takes "1.6 M n-BuLi in hexanes" and "n-BuLi solution, 1.6 M in
-// hexanes" down to "n-BuLi".
+// withoutStrength takes "1.6 M n-BuLi in hexanes", "n-BuLi solution, 1.6 M in
+// hexanes" and "n-BuLi 23 % dispersion" down to "n-BuLi".
 func withoutStrength(name string) (string, bool) {
 	plain := name
 	if i := strings.Index(plain, " in "); i > 0 {
@@ -274,7 +274,7 @@ func withoutStrength(name string) (string, bool) {
 	for last > 1 {
 		w := strings.Trim(words[last-1], ",;()")
 		_, rest, isNumber := numberUnit(w)
-		if !(isNumber && (rest == "" || rest == "M" || rest == "N" || rest == "%") || last < len(words) && w == "solution" ||
+		if !(isNumber && (rest == "" || rest == "M" || rest == "N" || rest == "%") || w == "solution" || w == "dispersion" || w == "suspension" || w == "slurry" ||
 			w == "M" || w == "N" || w == "%" || w == "wt%" || w == "wt" || w == "w/w" || w == "mol/L") {
 			break
 		}

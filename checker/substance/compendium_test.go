@@ -61,6 +61,13 @@ func TestFind(t *testing.T) {
 		{"α-pinene", "alpha-pinene"},
 		{"N,N′-dimethylformamide", "N,N-dimethylformamide"},
 		{"CO", "carbon monoxide"},
+		{"sodium hydride 60% dispersion", "sodium hydride"},
+		{"sodium hydride, 60 % dispersion in mineral oil", "sodium hydride"},
+		{"Cp*H", "pentamethylcyclopentadiene"},
+		{"CpH", "cyclopentadiene"},
+		{"HF-pyridine", "hydrogen fluoride pyridine complex"},
+		{"Et2AlCN", "diethylaluminium cyanide"},
+		{"Pd/C 10 wt%", "palladium on carbon"},
 	} {
 		s, ok := c.Find(test.name)
 		if !ok {

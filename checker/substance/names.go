@@ -35,7 +35,8 @@ type token struct {
 }
 
 // tokens splits a name at everything that is neither letter nor digit.
-// Primes vanish, Greek letters are spelt, subscripts become digits.
+// Primes vanish, Greek letters and the star of Cp* are spelt, subscripts become
+// digits.
 func tokens(name string) []token {
 	var out []token
 	var b strings.Builder
@@ -65,6 +66,8 @@ func tokens(name string) []token {
 			b.WriteRune('0' + r - '₀')
 		case r >= 0x80 && greek[r] != "":
 			b.WriteString(greek[r])
+		case r == '*' && unicode.IsLetter(prev):
+			b.WriteString("star") // Cp* is not Cp
 		case r == '+' && prev == '(':
 			flush()
 			out = append(out, token{text: "plus"})

@@ -136,7 +136,7 @@ func TestGroupsAgainstOpenBabel(t *testing.T) {
 		{"alcohol", "[CX4][OX2H]", func(s *Substance) bool {
 			return kind(s, "alcohol") || s.Family == "alcohol" || s.Sites != nil && s.Sites.Protic > 0
 		}, nil, true},
-		{"acid chloride", "[$([CX3](=O)[Cl,Br]),$(OC(=O)OC(Cl)(Cl)Cl)]", func(s *Substance) bool {
+		{"acid chloride", "[$([CX3](=[O,S])[Cl,Br]),$(OC(=O)OC(Cl)(Cl)Cl)]", func(s *Substance) bool {
 			return s.Family == "acid chloride" || s.Family == "chloroformate" || kind(s, "acid chloride")
 		}, nil, true},
 	} {
