@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"slices"
 	"strings"
 
 	"ketyl/checker/finding"
@@ -141,13 +142,22 @@ func (b *Bench) judgeCautions() {
 		for i, c := range page {
 			topic, words := matched[h.topic][i].topic, matched[h.topic][i].words
 			if !topic && !words {
-				if hasLower(c.say, "careful", "caution", "hazard", "dangerous") && len(c.say) < 60 {
+				if hasLower(c.say, carefulWords...) && len(c.say) < 60 {
 					general = true
 				}
 				continue
 			}
 			if topic && c.say == "" {
 				continue
+			}
+			if matched[h.topic][i].empty {
+				if calls[h.of] == nil {
+					calls[h.of] = b.callsFor(h.of)
+				}
+				if !hasLower(c.say, calls[h.of]...) {
+					general = true
+					continue
+				}
 			}
 			if !f.Present || float64(c.step) < f.CautionAt.V {
 				f.CautionAt = Got(float64(c.step))
@@ -178,14 +188,42 @@ func (b *Bench) judgeCautions() {
 }
 
 // match is how a caution of the page answers a topic: by naming it, or in words.
-type match struct{ topic, words bool }
+// An empty one stands under the topic and says nothing of it.
+type match struct{ topic, words, empty bool }
+
+// carefulWords tell the reader to take care, and of nothing else.
+var carefulWords = []string{"careful", "caution", "hazard", "dangerous", "take care", "with care", "beware", "danger"}
+
+// notHydrogen are names of which hydrogen is a part.
+var notHydrogen = strings.NewReplacer("hydrogen chloride", "", "hydrogen bromide", "", "hydrogen iodide", "", "hydrogen fluoride", "", "hydrogen cyanide", "",
+	"hydrogen sulfide", "", "hydrogen peroxide", "", "hydrogen carbonate", "", "hydrogencarbonate", "")
+
+// emptyCaution reports a text that names the topic at most: "be careful",
+// "pyrophoric: take care". Such a text says neither what happens nor what to
+// keep away.
+func emptyCaution(say, topic string, words []string) bool {
+	const short = 60 // characters: more than this says something
+	if len(say) >= short {
+		return false
+	}
+	bare := strings.ReplaceAll(say, topic, "")
+	if hasLower(bare, words...) && !slices.ContainsFunc(words, func(w string) bool { return strings.Trim(say, " .!") == w }) {
+		return false
+	}
+	return hasLower(say, carefulWords...) || len(strings.Fields(bare)) < 2
+}
 
 func matchTopic(page []pageCaution, topic string, words []string) []match {
 	out := make([]match, len(page))
 	for i, c := range page {
+		say := c.say
+		if topic == "hydrogen" {
+			say = notHydrogen.Replace(say)
+		}
 		out[i] = match{
-			topic: c.about == topic || hasLower(c.about, topic) || topic != "" && len(c.about) > 4 && hasLower(topic, c.about),
-			words: hasLower(c.say, words...) || hasLower(c.about, words...),
+			topic: c.about == topic || topic != "hydrogen" && hasLower(c.about, topic) || topic != "" && len(c.about) > 4 && hasLower(topic, c.about),
+			words: hasLower(say, words...) || hasLower(c.about, words...),
+			empty: emptyCaution(say, topic, words),
 		}
 	}
 	return out
@@ -206,7 +244,7 @@ func (b *Bench) callsFor(name string) []string {
 		}
 	}
 	for _, w := range strings.FieldsFunc(lower, func(r rune) bool { return r == ' ' || r == '-' || r == '(' || r == ')' }) {
-		if len(w) > 5 {
+		if len(w) > 5 && !b.sharedWord(w, sp) {
 			out = append(out, w)
 		}
 	}
@@ -216,4 +254,15 @@ func (b *Bench) callsFor(name string) []string {
 		}
 	}
 	return out
+}
+
+// sharedWord reports a part of a name that another substance of the page has
+// too, so that it does not tell which one is meant: hydride, sodium, chloride.
+func (b *Bench) sharedWord(word string, sp *species) bool {
+	for _, m := range b.materials {
+		if m.sp != sp && hasLower(strings.ToLower(m.sp.name), word) {
+			return true
+		}
+	}
+	return false
 }

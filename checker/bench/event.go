@@ -194,6 +194,7 @@ type ProcedureFacts struct {
 	Pyrophoric       bool     `fact:"pyrophoric" doc:"a pyrophoric reagent is handled"`
 	PyrophoricName   string   `fact:"pyrophoric_name" doc:"which"`
 	ReactiveMetal    bool     `fact:"reactive_metal" doc:"alkali metal, hydride or metal alkyl is handled: CO2 and water will not put it out"`
+	MagnesiumMmol    float64  `fact:"magnesium_mmol" doc:"magnesium metal taken, mmol"`
 	Cryogen          bool     `fact:"cryogen" doc:"dry ice or liquid nitrogen is used"`
 	Vacuum           bool     `fact:"vacuum" doc:"glass is put under vacuum"`
 	Coat             string   `fact:"coat" doc:"coat asked for"`

@@ -112,6 +112,9 @@ func (b *Bench) wholeText() {
 		if !m.used {
 			continue
 		}
+		if m.sp.name == "magnesium" && m.mmol.Known {
+			f.MagnesiumMmol += m.mmol.V
+		}
 		if m.sp.live && m.sp.pyro() && !f.Pyrophoric {
 			f.Pyrophoric, f.PyrophoricName = true, m.name
 		}
