@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -32,6 +33,7 @@ type hazard struct {
 	mmol   Num
 	codes  []string
 	act    bool
+	made   bool // by a step: the page may name what it is made from
 	amount string
 }
 
@@ -78,6 +80,39 @@ func (b *Bench) meetHazards(sp *species, p portion, s *procedure.Step) {
 	}
 	if sp.name == "acetylene" {
 		add("metal acetylide")
+	}
+}
+
+// madeHazards notes the hazards of reagents that no row of the table names
+// because a step makes them: what reacts with water, what brings tears.
+func (b *Bench) madeHazards(s *procedure.Step) {
+	for _, v := range b.vessels {
+		if v.gone || v.discarded {
+			continue
+		}
+		for _, p := range v.contents {
+			if p.sp.sub == nil || p.mmol < 1 || p.maybe || b.madeSeen[p.sp] {
+				continue
+			}
+			water := p.sp.live && p.sp.waterReactive() && p.sp.is("organomagnesium", "diorganomagnesium", "organolithium", "organozinc", "organoaluminium", "metal amide")
+			tears := slices.Contains(p.sp.sub.Cautions, "lachrymator")
+			if !water && !tears || slices.ContainsFunc(b.materials, func(m *material) bool { return m.sp == p.sp }) {
+				continue
+			}
+			if b.madeSeen == nil {
+				b.madeSeen = map[*species]bool{}
+			}
+			b.madeSeen[p.sp] = true
+			h := hazard{of: p.sp.name, step: s.N, span: s.Head, mmol: Got(p.mmol), codes: p.sp.codes, amount: quantity.Format(p.mmol, quantity.Amount) + ", made here", made: true}
+			if water {
+				h.topic = "water-reactive"
+				b.hazards = append(b.hazards, h)
+			}
+			if tears {
+				h.topic = "lachrymator"
+				b.hazards = append(b.hazards, h)
+			}
+		}
 	}
 }
 
@@ -166,7 +201,7 @@ func (b *Bench) judgeCautions() {
 			if c.step <= h.step {
 				f.Before = true
 			}
-			if !f.Names && (c.step == h.step || h.act) {
+			if !f.Names && (c.step == h.step || h.act || h.made) {
 				f.Names = true
 			} else if !f.Names {
 				if calls[h.of] == nil {
@@ -182,8 +217,15 @@ func (b *Bench) judgeCautions() {
 		all = append(all, f)
 		b.emit(Event{Kind: "hazard", Step: h.step, Span: h.span, Subject: h.topic + ": " + h.of, Facts: f, Cause: "caution " + h.topic})
 	}
+	worst := map[string]*HazardFacts{}
 	for _, f := range all {
 		f.All = unnamed[f.Topic]
+		if w := worst[f.Topic]; !f.Present && (w == nil || graverHazard(f, w)) {
+			worst[f.Topic] = f
+		}
+	}
+	for _, f := range worst {
+		f.Leads = true
 	}
 }
 
@@ -227,6 +269,31 @@ func matchTopic(page []pageCaution, topic string, words []string) []match {
 		}
 	}
 	return out
+}
+
+// graverHazard compares two hazards of one topic: by what the codes say of water
+// and air, then by amount. An unknown amount, and an act, counts as much.
+func graverHazard(f, g *HazardFacts) bool {
+	rank := func(h *HazardFacts) (int, float64) {
+		n, mmol := 0, math.Inf(1)
+		for _, c := range h.Codes {
+			switch {
+			case h.Topic != "water-reactive" && h.Topic != "pyrophoric":
+			case strings.HasPrefix(c, "H260"), strings.HasPrefix(c, "EUH014"), strings.HasPrefix(c, "EUH029"), strings.HasPrefix(c, "H250"):
+				n = 1
+			}
+		}
+		if h.Mmol.Known {
+			mmol = h.Mmol.V
+		}
+		return n, mmol
+	}
+	n, mmol := rank(f)
+	m, other := rank(g)
+	if n != m {
+		return n > m
+	}
+	return mmol > other
 }
 
 // callsFor are the words, in lower case, by which a text may call a substance:

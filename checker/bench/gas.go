@@ -298,6 +298,13 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 		p = Got(supply.row.Vacuum.Value())
 	}
 	w.vacuum = p
+	if p.Known && p.V < 500 {
+		b.act("vacuum", w.name)
+		b.hazards[len(b.hazards)-1].amount = "evacuated and refilled"
+	}
+	if supply != nil && supply.row != nil && has(supply.row.Trap.S, "dry ice", "liquid nitrogen", "ln2") {
+		b.act("cryogen", supply.row.Trap.S+" of the trap")
+	}
 	w.conn, w.supply, w.supplied = connGas, supply, true
 	b.nameGas(w, gas)
 	if s.Outlet.Is() {

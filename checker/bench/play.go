@@ -144,6 +144,7 @@ func (b *Bench) play(s *procedure.Step) {
 	}
 	b.proves(s, v)
 	b.exposures(s)
+	b.madeHazards(s)
 	b.humidAir(s)
 	b.drift(s)
 	b.fills(s)
