@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"math"
 	"slices"
 	"strings"
 
@@ -217,15 +216,8 @@ func (b *Bench) judgeCautions() {
 		all = append(all, f)
 		b.emit(Event{Kind: "hazard", Step: h.step, Span: h.span, Subject: h.topic + ": " + h.of, Facts: f, Cause: "caution " + h.topic})
 	}
-	worst := map[string]*HazardFacts{}
 	for _, f := range all {
 		f.All = unnamed[f.Topic]
-		if w := worst[f.Topic]; !f.Present && (w == nil || graverHazard(f, w)) {
-			worst[f.Topic] = f
-		}
-	}
-	for _, f := range worst {
-		f.Leads = true
 	}
 }
 
@@ -269,31 +261,6 @@ func matchTopic(page []pageCaution, topic string, words []string) []match {
 		}
 	}
 	return out
-}
-
-// graverHazard compares two hazards of one topic: by what the codes say of water
-// and air, then by amount. An unknown amount, and an act, counts as much.
-func graverHazard(f, g *HazardFacts) bool {
-	rank := func(h *HazardFacts) (int, float64) {
-		n, mmol := 0, math.Inf(1)
-		for _, c := range h.Codes {
-			switch {
-			case h.Topic != "water-reactive" && h.Topic != "pyrophoric":
-			case strings.HasPrefix(c, "H260"), strings.HasPrefix(c, "EUH014"), strings.HasPrefix(c, "EUH029"), strings.HasPrefix(c, "H250"):
-				n = 1
-			}
-		}
-		if h.Mmol.Known {
-			mmol = h.Mmol.V
-		}
-		return n, mmol
-	}
-	n, mmol := rank(f)
-	m, other := rank(g)
-	if n != m {
-		return n > m
-	}
-	return mmol > other
 }
 
 // callsFor are the words, in lower case, by which a text may call a substance:

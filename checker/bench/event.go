@@ -725,7 +725,6 @@ type HazardFacts struct {
 	Grave     bool     `fact:"grave" doc:"pyrophoric, water-reactive, toxic gas, explosive, vacuum or cryogen"`
 	General   bool     `fact:"general" doc:"only a general word such as careful"`
 	All       []string `fact:"all" doc:"everything on the page with this hazard that no caution names"`
-	Leads     bool     `fact:"leads" doc:"the gravest of its topic among those that no caution covers"`
 	Act       bool     `fact:"act" doc:"the hazard comes of an act or a gas of this step, not of a substance in the table"`
 	ReadyText string   `fact:"ready_text" doc:"a text that would do"`
 	Codes     []string `fact:"codes" doc:"codes that call for it"`

@@ -52,6 +52,7 @@ type hit struct {
 	finding.Finding
 	rule  *activeRule
 	cause string
+	one   string   // what the rule is said once for, as `once for` gives it
 	limit string   // the sentence that says whose limit it is
 	also  []string // steps that have the same
 }
@@ -213,6 +214,11 @@ func (a *activeRule) judge(b *bindings, ev *bench.Event) *hit {
 			h.cause, _ = native(v).(string)
 		}
 	}
+	if a.onceFor != nil {
+		if v, err := a.onceFor.eval(b); err == nil {
+			h.one, _ = native(v).(string)
+		}
+	}
 	if h.Fix, err = a.fix.print(b); err != nil {
 		return a.failed(h, err)
 	}
@@ -324,10 +330,10 @@ func fold(hits []hit) []finding.Finding {
 		if h.Outcome == finding.Unread && h.rule != nil {
 			return h.Rule + "\x00" + h.Message
 		}
-		if h.rule == nil || !h.rule.doc.Once {
+		if h.rule == nil || !h.rule.doc.Once && h.one == "" {
 			return ""
 		}
-		return h.Rule + "\x00" + string(h.Outcome) + "\x00" + h.Ask
+		return h.Rule + "\x00" + string(h.Outcome) + "\x00" + h.Ask + "\x00" + h.one
 	}, (*hit).repeat)
 	kept = gather(kept, func(h *hit) string {
 		if h.Outcome != finding.CannotTell {

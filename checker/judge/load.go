@@ -68,6 +68,7 @@ type (
 		Danger  *document.Node `yaml:"danger"`
 		Mode    []string       `yaml:"mode"`
 		Once    bool           `yaml:"once"`
+		OnceFor *document.Node `yaml:"once for"`
 		Cause   *document.Node `yaml:"cause"`
 		Figures []struct {
 			Key   string
@@ -103,6 +104,7 @@ type rule struct {
 	bands         []band
 	say, ask, fix *template
 	cause         *expression
+	onceFor       *expression
 	listed        []figureOf // figures that the rule lists
 	limits        limitValues
 
@@ -422,6 +424,7 @@ func (l *loader) rule(n *document.Node) *rule {
 	r.ask = l.template(d.Over, s.Ask, limits)
 	r.fix = l.template(d.Over, s.Fix, limits)
 	r.cause = l.expression(d.Over, s.Cause, limits, text)
+	r.onceFor = l.expression(d.Over, s.OnceFor, limits, text)
 	for _, f := range s.Figures {
 		if x := l.expression(d.Over, f.Value, limits, anything...); x != nil {
 			r.listed = append(r.listed, figureOf{f.Key, x, true})
@@ -540,7 +543,7 @@ func (l Limit) text() string {
 // all are the rule's expressions that may read limits.
 func (r *rule) all() []*expression {
 	var xs []*expression
-	for _, x := range []*expression{r.when, r.require, r.cause} {
+	for _, x := range []*expression{r.when, r.require, r.cause, r.onceFor} {
 		if x != nil {
 			xs = append(xs, x)
 		}
