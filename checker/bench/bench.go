@@ -124,9 +124,9 @@ type Bench struct {
 	openBefore                                   map[*vessel]bool
 	reachMin                                     map[int]float64 // step → time its change of temperature takes
 	pairs                                        map[pairOf][]substance.Conflict
-	page                                         []pageCaution     // the cautions of the page, once asked for
-	madeSeen                                     map[*species]bool // reagents made on the bench whose hazards are noted
-	wetLot                                       bool              // what comes in brings water
+	page                                         []pageCaution        // the cautions of the page, once asked for
+	madeSeen                                     map[*species]float64 // mmol of the reagents made on the bench whose hazards are noted
+	wetLot                                       bool                 // what comes in brings water
 	containers                                   map[string]*substance.Container
 	evidence                                     map[*vessel]bool
 	branch                                       map[*vessel]bool

@@ -90,7 +90,7 @@ func (b *Bench) madeHazards(s *procedure.Step) {
 			continue
 		}
 		for _, p := range v.contents {
-			if p.sp.sub == nil || p.mmol < 1 || p.maybe || b.madeSeen[p.sp] {
+			if p.sp.sub == nil || p.mmol <= 10*trace || p.maybe || p.mmol <= 1.2*b.madeSeen[p.sp] {
 				continue
 			}
 			water := p.sp.live && p.sp.waterReactive() && p.sp.is("organomagnesium", "diorganomagnesium", "organolithium", "organozinc", "organoaluminium", "metal amide")
@@ -99,9 +99,9 @@ func (b *Bench) madeHazards(s *procedure.Step) {
 				continue
 			}
 			if b.madeSeen == nil {
-				b.madeSeen = map[*species]bool{}
+				b.madeSeen = map[*species]float64{}
 			}
-			b.madeSeen[p.sp] = true
+			b.madeSeen[p.sp] = p.mmol
 			h := hazard{of: p.sp.name, step: s.N, span: s.Head, mmol: Got(p.mmol), codes: p.sp.codes, amount: quantity.Format(p.mmol, quantity.Amount) + ", made here", made: true}
 			if water {
 				h.topic = "water-reactive"
