@@ -76,7 +76,11 @@ type Result struct {
 	Findings  []finding.Finding    // in reading order, accepted ones among them
 	Ran       int                  // how many rules ran
 	Rules     string               // hash of the rules in force
-	SiteFile  string
+	// Containers are what goes into each waste container: of this text, or of
+	// the whole section where texts were judged together.
+	Containers []bench.ContainerFacts
+	Section    int // how many texts were judged together; 0 when it was alone
+	SiteFile   string
 }
 
 // builtin loads the rules built into the program, once.
@@ -200,8 +204,24 @@ func meant(set *judge.Set, id string) string {
 // reader. It never panics: what goes wrong inside is a finding of outcome
 // unread, like any other text that could not be judged.
 func (c *Checker) Check(name string, b []byte) (r Result) {
-	sum := sha256.Sum256(b)
-	r = Result{Path: name, SHA256: hex.EncodeToString(sum[:]), Source: finding.NewSource(name, b), Rules: c.Rules.Hash(), SiteFile: c.SiteFile}
+	c.guarded(&r, func() {
+		c.begin(&r, name, b)
+		if c.play(&r) {
+			c.judge(&r, r.Trace.Events)
+			for _, e := range r.Trace.Events {
+				if f, ok := e.Facts.(*bench.ContainerFacts); ok {
+					r.Containers = append(r.Containers, *f)
+				}
+			}
+			c.settled(&r)
+		}
+	})
+	return r
+}
+
+// guarded does a part of the work on a text, turns what fails in it into a
+// finding, and brings findings and verdict up to date.
+func (c *Checker) guarded(r *Result, work func()) {
 	defer func() {
 		if p := recover(); p != nil {
 			r.Findings = append(r.Findings, fault("format/internal", "the checker failed on this text: %v; what it had found stands here, the rest was not judged", p))
@@ -209,29 +229,45 @@ func (c *Checker) Check(name string, b []byte) (r Result) {
 		finding.Sort(r.Findings)
 		r.Verdict = verdict(r.Findings, c.Strict)
 	}()
+	work()
+}
 
-	p, found := procedure.Load(name, b)
+func (c *Checker) begin(r *Result, name string, b []byte) {
+	sum := sha256.Sum256(b)
+	*r = Result{Path: name, SHA256: hex.EncodeToString(sum[:]), Source: finding.NewSource(name, b), Rules: c.Rules.Hash(), SiteFile: c.SiteFile}
+}
+
+// play reads a text and plays it. It gives false when the text could not be
+// read: judging half of it would find faults that are not there, and miss those
+// that are.
+func (c *Checker) play(r *Result) bool {
+	p, found := procedure.Load(r.Path, r.Source.Bytes)
 	r.Procedure, r.Findings = p, found
 	if p == nil && len(found) == 0 {
 		r.Findings = append(r.Findings, fault("format/empty", "found no procedure in the file"))
 	}
 	if unread(r.Findings) {
-		return r // judging half a text would find faults that are not there, and miss those that are
+		return false
 	}
-
 	c.date(p)
 	r.Trace = bench.Run(p, c.Compendium, c.Site)
 	r.Findings = append(r.Findings, r.Trace.Findings...)
+	return true
+}
 
+// judge has the rules judge what happened.
+func (c *Checker) judge(r *Result, events []bench.Event) {
 	ctx, cancel := context.WithTimeout(context.Background(), patience)
 	defer cancel()
-	c.compile(ctx, r.Trace.Events)
-	r.Findings = append(r.Findings, c.Rules.Judge(ctx, r.Trace.Events)...)
+	c.compile(ctx, events)
+	r.Findings = append(r.Findings, c.Rules.Judge(ctx, events)...)
 	r.Ran = c.ran
+}
 
-	r.Findings = c.accept(p, r.Findings)
+// settled marks what a role has accepted, once all findings are there.
+func (c *Checker) settled(r *Result) {
+	r.Findings = c.accept(r.Procedure, r.Findings)
 	r.Findings = append(r.Findings, unknown(r.Trace, r.Findings)...)
-	return r
 }
 
 // unknownSubstance is the rule that holds what nothing is known of.

@@ -60,6 +60,9 @@ type Trace struct {
 	Events   []Event
 	Findings []finding.Finding // names and places that could not be made out
 	Figures  Figures
+
+	streams  []*stream // what went into containers
+	students float64
 }
 
 // Bench is the state of one run.

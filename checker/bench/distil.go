@@ -22,6 +22,7 @@ func (b *Bench) steam(s *procedure.Step, v *vessel) {
 	}
 	w := b.newVessel(name, nil)
 	w.kind, w.class, w.origin = "distillate", "layer", v.name
+	w.comesFrom(v)
 	for _, p := range slices.Clone(v.contents) {
 		solid := p.sp.sub != nil && p.sp.sub.Phase == "solid"
 		if (p.sp.liquid || b.isProduct(p.sp) && !solid) && !p.sp.strongAcid() {
@@ -32,6 +33,7 @@ func (b *Bench) steam(s *procedure.Step, v *vessel) {
 	v.product = v.hasProduct(b)
 	if residue != "" {
 		r := b.newVessel(residue, nil)
+		r.comesFrom(v)
 		r.kind, r.product = "cake", v.product
 		for _, p := range v.pourOut(1) {
 			r.put(p)
@@ -98,6 +100,7 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 		off.name = t.S
 	}
 	off.kind, off.class, off.origin = "distillate", "layer", v.name
+	off.comesFrom(v)
 	off.bulk = true
 	for _, p := range slices.Clone(v.contents) {
 		if p.sp.liquid && (!p.sp.bp.Known || p.sp.bp.V < 130 && (p.sp.electro == 0 || p.sp.is("halogenated solvent", "ester", "ketone", "nitrile")) || p.sp.family == "water") && !b.isProduct(p.sp) && !p.sp.live {
@@ -112,6 +115,7 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 			continue
 		}
 		w := b.newVessel(s.Gives[k].S, nil)
+		w.comesFrom(v)
 		w.kind, w.product = "organic", true
 		for _, p := range v.pourOut(1) {
 			w.put(p)
@@ -280,6 +284,7 @@ func (b *Bench) fractions(s *procedure.Step, v *vessel) {
 			continue
 		}
 		w := b.newVessel(s.Gives[k].S, nil)
+		w.comesFrom(v)
 		w.kind = "distillate"
 		w.product = k == "" || k == "product" || b.isProductName(s.Gives[k].S)
 		if b.guarded(s) || v.conn == connGas {
@@ -311,6 +316,7 @@ func (b *Bench) fractions(s *procedure.Step, v *vessel) {
 	w := v
 	if v.piece == nil {
 		w = b.newVessel(res.S, nil)
+		w.comesFrom(v)
 		w.kind = "organic"
 	} else {
 		b.alias[strings.ToLower(res.S)] = v // it stays in the pot

@@ -53,6 +53,7 @@ var Kinds = map[string]any{
 	"workup":    WorkupFacts{},
 	"discard":   DiscardFacts{},
 	"meeting":   MeetingFacts{},
+	"container": ContainerFacts{},
 	"hazard":    HazardFacts{},
 	"fill":      FillFacts{},
 }
@@ -685,11 +686,11 @@ type DiscardFacts struct {
 	GasFormer     string   `fact:"gas_former" doc:"gas it may still give off"`
 	Refused       string   `fact:"refused" doc:"why that container does not take it; empty if it does"`
 	Better        string   `fact:"better" doc:"container that takes it"`
+	BetterAfter   string   `fact:"better_after" doc:"container that takes it once what is live in it has been destroyed"`
 	Closed        bool     `fact:"sealed" doc:"the container is closed tight"`
 	VolumeML      Num      `fact:"volume_ml" doc:"volume per student, mL"`
 	SectionL      Num      `fact:"section_l" doc:"litres per section"`
 	ContainerL    Num      `fact:"container_l" doc:"size of the container, L"`
-	Bottles       Num      `fact:"bottles" doc:"containers needed at the fill limit"`
 	Provided      Num      `fact:"provided" doc:"containers provided, by the apparatus list or the site"`
 	Contents      []string `fact:"contents" doc:"what it may hold"`
 	Sharp         bool     `fact:"sharp" doc:"needle or other sharp"`
@@ -709,6 +710,21 @@ type MeetingFacts struct {
 	Source      string `fact:"source" doc:"source of the pair"`
 	GroupA      string `fact:"group_a" doc:"its waste group"`
 	GroupB      string `fact:"group_b" doc:"its waste group"`
+	GasL        Num    `fact:"gas_l" doc:"gas that forms, of every student, L; known for carbonate with acid"`
+	Better      string `fact:"better" doc:"another container that takes the one stream"`
+	OtherFile   string `fact:"other_file" doc:"the procedure that the other stream is of; empty when it is the same"`
+}
+
+// ContainerFacts is a container with all that the section puts into it.
+type ContainerFacts struct {
+	Container string   `fact:"container" doc:"the container"`
+	Known     bool     `fact:"known" doc:"it is one that the site has"`
+	Streams   []string `fact:"streams" doc:"the leftovers that go into it, with their file where several share it"`
+	Files     []string `fact:"files" doc:"the procedures that share it; empty when one is judged alone"`
+	Litres    Num      `fact:"litres" doc:"litres in all, of every student"`
+	SizeL     Num      `fact:"size_l" doc:"size of the container, L"`
+	Bottles   Num      `fact:"bottles" doc:"containers needed at the fill limit"`
+	Provided  Num      `fact:"provided" doc:"containers provided, by the apparatus list or the site"`
 }
 
 // HazardFacts is a hazard and the caution it calls for.

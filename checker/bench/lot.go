@@ -123,6 +123,7 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 	}
 	if l.from != nil {
 		v := l.from
+		dest.comesFrom(v)
 		ml := v.volume()
 		var g, n float64
 		for _, p := range v.contents {

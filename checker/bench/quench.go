@@ -686,6 +686,7 @@ func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
 		o := b.react(work)
 		b.releases(s, work, o, "pouring "+v.name+" into "+work.name, nil)
 	}
+	work.comesFrom(v)
 	work.product = work.product || v.product
 	work.quenched = true
 	b.lastQuench, b.lastQuenchStep = work, s.N

@@ -97,6 +97,7 @@ func (b *Bench) rinse(s *procedure.Step) {
 		}
 		moved = moved || dest != nil
 		if src != nil && dest != nil && src != dest && len(src.contents) > 0 {
+			dest.comesFrom(src)
 			for _, p := range src.pourOut(1) {
 				dest.put(p)
 			}

@@ -80,6 +80,8 @@ type vessel struct {
 	size  Num
 
 	contents []portion
+	had      []*species             // all that it ever held
+	parents  []*vessel              // what its contents came from
 	ranges   func(from string) ends // of the rows that are in it; nil for a vessel of thought
 	blur     string                 // question when an unknown amount went in
 
@@ -196,6 +198,9 @@ func (v *vessel) put(p portion) {
 		return
 	}
 	v.contents = append(v.contents, p)
+	if !slices.Contains(v.had, p.sp) {
+		v.had = append(v.had, p.sp)
+	}
 	v.maxNeed = math.Max(v.maxNeed, p.sp.need)
 }
 

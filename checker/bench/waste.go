@@ -5,34 +5,9 @@ import (
 	"slices"
 	"strings"
 
-	"ketyl/checker/finding"
 	"ketyl/checker/procedure"
-	"ketyl/checker/quantity"
 	"ketyl/checker/substance"
 )
-
-// stream is a leftover that went into a container.
-type stream struct {
-	name      string
-	container string
-	step      int
-	span      finding.Span
-	contents  []portion
-	features  map[string]string // feature → what has it
-	ml        float64
-	known     bool
-	facts     *DiscardFacts
-}
-
-// holds reports a share of a species that counts, 0.01 mmol and over.
-func (x *stream) holds(sp *species) bool {
-	for _, p := range x.contents {
-		if p.sp == sp && p.mmol > 0.01 {
-			return true
-		}
-	}
-	return false
-}
 
 var drainWords = []string{"sink", "drain", "sewer", "down the", "evaporate in", "hood to evaporate", "to evaporate", "atmosphere"}
 
@@ -99,8 +74,11 @@ func (b *Bench) features(contents []portion, acidMmol float64, ml float64) map[s
 			acid += p.mmol * math.Max(1, p.sp.protic)
 		}
 		if p.sp.is("hydroxide", "alkoxide", "carbonate") {
-			if !has(p.sp.name, "bicarbonate", "hydrogen carbonate", "hydrogencarbonate") {
+			if !isBicarbonate(p.sp) {
 				base += p.mmol // bicarbonate stays near pH 8
+			}
+			if p.sp.is("carbonate") && p.mmol > 0.05 {
+				set("carbonate", p.sp.name)
 			}
 		}
 		dilute := has(p.sp.name, "sulfuric acid") && totalG(contents) > 2*p.g
@@ -148,10 +126,10 @@ func (b *Bench) features(contents []portion, acidMmol float64, ml float64) map[s
 		molar = math.Abs(net) / ml
 	}
 	if net > 0.05 && molar > 1e-4 {
-		set("acid", quantity.Format(net, quantity.Amount)+" of acid")
+		set("acid", acidOf(net, "acid"))
 	}
 	if net < -0.05 && molar > 1e-3 {
-		set("base", quantity.Format(-net, quantity.Amount)+" of base")
+		set("base", acidOf(-net, "base"))
 	}
 	switch {
 	case water > 0 && water >= 0.5*organic:
@@ -193,8 +171,8 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 	}
 	var contents []portion
 	acid := 0.0
-	sharp := has(o.S, "needle", "sharp", "blade", "syringe") && !has(o.S, "rins", "wash")
 	name := o.S
+	sharp := b.isSharp(o.S, v)
 	var origin *vessel
 	switch {
 	case v != nil:
@@ -253,7 +231,7 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 			}
 		}
 	}
-	f := &DiscardFacts{Stream: name, Into: into, VolumeML: Got(ml), SectionL: Missing("how many students run it"), ContainerL: Missing("the size of the container"), Bottles: Missing("how many students run it"), Provided: Missing("how many containers are provided"),
+	f := &DiscardFacts{Stream: name, Into: into, VolumeML: Got(ml), SectionL: Missing("how many students run it"), ContainerL: Missing("the size of the container"), Provided: Missing("how many containers are provided"),
 		HalogenMmol: Missing("the halogenated amount"), HalogenShare: Missing("the halogenated amount"), Sharp: sharp, Closed: isTrue(s.Sealed)}
 	if origin != nil && origin.blur != "" {
 		f.VolumeML = Missing(origin.blur)
@@ -311,21 +289,28 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 			f.Provided = Got(1)
 		}
 	}
-	f.Better = b.better(feat, f)
+	f.Better, f.BetterAfter = b.better(feat, f), b.better(afterwards(feat), f)
 	if n := b.students(); n > 0 {
 		f.SectionL = Got(n * ml / 1000)
-		if f.ContainerL.Known {
-			fill := figure(b.site.FillLimit, 75) / 100
-			f.Bottles = Got(math.Ceil(f.SectionL.V / (fill * f.ContainerL.V)))
-		}
 	}
 	if f.VolumeML.Ask != "" {
-		f.SectionL, f.Bottles = Missing(f.VolumeML.Ask), Missing(f.VolumeML.Ask)
+		f.SectionL = Missing(f.VolumeML.Ask)
 	}
 	b.emit(Event{Kind: "discard", Facts: f, Subject: "discard " + name, Span: o.Span, Cause: "waste of " + name})
 	if into != "" && !sharp {
-		b.streams = append(b.streams, &stream{name: name, container: strings.ToLower(container), step: s.N, span: o.Span, contents: contents, features: feat, ml: ml, known: f.Known, facts: f})
+		x := &stream{name: name, container: strings.ToLower(container), shown: container, step: s.N, span: o.Span, contents: contents, features: feat, ml: ml, blur: f.VolumeML.Ask, origin: origin, facts: f}
+		x.acidity(acid)
+		b.streams = append(b.streams, x)
 	}
+}
+
+// isSharp reports a thing that pricks: a piece by its kind, else by its name. A
+// rinse of a needle is a liquid.
+func (b *Bench) isSharp(name string, v *vessel) bool {
+	if v != nil && v.piece == nil {
+		return false
+	}
+	return has(b.kindOf(name), "needle", "sharp", "blade", "syringe") && !has(name, "rins", "wash")
 }
 
 // alsoDiscard marks the other layers of the same kind and origin: "the
@@ -374,126 +359,4 @@ func refused(c *substance.Container, feat map[string]string, f *DiscardFacts) st
 		return "it is only for " + strings.Join(c.Only, " or ")
 	}
 	return ""
-}
-
-// better names the first of the site's containers that takes the stream.
-func (b *Bench) better(feat map[string]string, f *DiscardFacts) string {
-	if _, ok := feat["live"]; ok {
-		return "none before it is destroyed"
-	}
-	for i := range b.site.Containers {
-		c := &b.site.Containers[i]
-		if refused(c, feat, f) == "" {
-			if c.PH != nil && c.PH.High != nil && *c.PH.High <= 5 && feat["acid"] == "" {
-				continue
-			}
-			if c.PH != nil && c.PH.Low != nil && *c.PH.Low >= 9 && feat["base"] == "" {
-				continue
-			}
-			return c.Name
-		}
-	}
-	return "a labelled container of its own"
-}
-
-// meetings looks at what streams do to each other in one container, over the
-// whole section.
-func (b *Bench) meetings() {
-	said := map[string]bool{}
-	for i, x := range b.streams {
-		for _, y := range b.streams[:i] {
-			if x.container != y.container {
-				continue
-			}
-			b.meet(x, y, said)
-		}
-	}
-}
-
-func (b *Bench) meet(x, y *stream, said map[string]bool) {
-	emit := func(a, c portion, cons, gas, src string, grave bool, ga, gc string) {
-		key := x.container + "|" + a.sp.name + "|" + c.sp.name + "|" + cons
-		if said[key] {
-			return
-		}
-		said[key] = true
-		b.emit(Event{Kind: "meeting", Step: x.step, Span: x.span, Subject: x.name + " with " + y.name, Cause: "bottle " + x.container,
-			Facts: &MeetingFacts{Container: x.container, A: x.name, B: y.name, StepA: Got(float64(y.step)), PartA: a.sp.name, PartB: c.sp.name, Consequence: cons, Severe: grave, Gas: gas, Source: src, GroupA: ga, GroupB: gc}})
-	}
-	for _, p := range x.contents {
-		for _, q := range y.contents {
-			if p.sp == q.sp || p.mmol <= 0.01 || q.mmol <= 0.01 || p.sp.sub == nil || q.sp.sub == nil {
-				continue
-			}
-			if p.sp.family == "water" && y.features["aqueous"] != "" || q.sp.family == "water" && x.features["aqueous"] != "" {
-				continue // both are in water already
-			}
-			if (p.mmol < 0.1 || q.mmol < 0.1) && x.ml+y.ml > 10 {
-				continue // a trace in much liquid
-			}
-			if x.holds(q.sp) || y.holds(p.sp) {
-				continue // they have stood together in one of the streams already
-			}
-			for _, c := range b.conflicts(p.sp, q.sp) {
-				if !c.Grave && c.By == "chart" {
-					continue
-				}
-				gas := ""
-				if has(c.Consequence, "gas") {
-					gas = c.Consequence
-				}
-				emit(p, q, c.Consequence, gas, c.Source, c.Grave, c.Groups[0], c.Groups[1])
-				break
-			}
-		}
-	}
-	// acid stream with base stream: heat, by 40 CFR 264 Appendix V group 1
-	if x.features["acid"] != "" && y.features["base"] != "" || x.features["base"] != "" && y.features["acid"] != "" {
-		a, c := acidBasePortion(x), acidBasePortion(y)
-		if a != nil && c != nil {
-			emit(*a, *c, "heat and violent reaction (acid with base)", "", "40 CFR Part 264 Appendix V, group 1", true, "acid", "base")
-		}
-	}
-	if live := x.features["live"]; live != "" && y.features["aqueous"] != "" {
-		emit(x.contents[0], y.contents[0], "live "+live+" meets water", "", "40 CFR Part 264 Appendix V, group 3", true, "water-reactive", "water")
-	}
-	if live := y.features["live"]; live != "" && x.features["aqueous"] != "" {
-		emit(x.contents[0], y.contents[0], "live "+live+" meets water", "", "40 CFR Part 264 Appendix V, group 3", true, "water", "water-reactive")
-	}
-}
-
-func acidBasePortion(x *stream) *portion {
-	for i := range x.contents {
-		p := &x.contents[i]
-		if p.sp.strongAcid() || p.sp.is("hydroxide", "carbonate", "alkoxide") {
-			return p
-		}
-	}
-	if len(x.contents) > 0 {
-		return &x.contents[0]
-	}
-	return nil
-}
-
-// sumBottles gives the last stream into a container the litres of all streams
-// that go there, so that two that fit alone are counted together.
-func (b *Bench) sumBottles() {
-	total, unknown := map[string]float64{}, map[string]bool{}
-	last := map[string]*stream{}
-	for _, x := range b.streams {
-		total[x.container] += x.ml
-		unknown[x.container] = unknown[x.container] || x.facts.VolumeML.Ask != ""
-		last[x.container] = x
-	}
-	n := b.students()
-	for name, x := range last {
-		if n == 0 || unknown[name] {
-			continue
-		}
-		f := x.facts
-		f.SectionL = Got(n * total[name] / 1000)
-		if f.ContainerL.Known && f.ContainerL.V > 0 {
-			f.Bottles = Got(math.Ceil(f.SectionL.V / (figure(b.site.FillLimit, 75) / 100 * f.ContainerL.V)))
-		}
-	}
 }

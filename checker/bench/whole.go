@@ -27,8 +27,9 @@ func (b *Bench) finish() {
 			}
 		}
 	}
+	b.trace.streams, b.trace.students = b.streams, b.students()
 	b.meetings()
-	b.sumBottles()
+	b.containersOf()
 	b.fillAtEnd()
 	b.wholeText()
 }

@@ -211,10 +211,12 @@ func (b *Bench) layers(s *procedure.Step, v *vessel) (organic, aqueous *vessel) 
 	get := func(n, kind string) *vessel {
 		if w := b.vesselNamed(n); w != nil && w != v && w.piece == nil {
 			w.discarded, w.gone = false, false
+			w.comesFrom(v)
 			return w
 		}
 		w := b.newVessel(n, nil)
 		w.kind, w.class, w.origin = kind, "layer", v.name
+		w.comesFrom(v)
 		w.conn, w.tC, w.tKnown = connOpen, v.tC, v.tKnown
 		if b.guarded(s) || v.conn == connBox {
 			b.standUnder(w, v, s)
@@ -445,6 +447,7 @@ func (b *Bench) renameTo(s *procedure.Step, v *vessel) {
 		return
 	}
 	w := b.newVessel(s.Gives[s.GivesOrder[0]].S, nil)
+	w.comesFrom(v)
 	w.kind, w.product = "organic", true
 	w.conn, w.rank, w.gases = v.conn, v.rank, v.gases
 	for _, p := range v.pourOut(1) {
@@ -519,6 +522,7 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 			w = b.newVessel(liquidName, nil)
 		}
 		w.kind, w.class, w.origin = liquidKind, "layer", v.name
+		w.comesFrom(v)
 		w.conn, w.tC, w.tKnown = connOpen, v.tC, v.tKnown
 		if b.guarded(s) || v.conn == connBox {
 			b.standUnder(w, v, s)
@@ -552,6 +556,7 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 			c = b.newVessel(solidName, nil)
 			c.kind, c.class, c.origin = solidKind, "solid", v.name
 		}
+		c.comesFrom(v)
 		c.conn = connOpen
 		if b.guarded(s) || v.conn == connBox {
 			b.standUnder(c, place, s)

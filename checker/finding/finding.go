@@ -120,6 +120,7 @@ func (s *Source) Lines() int { return len(s.lines) }
 
 // Related points at a second place that says why.
 type Related struct {
+	Source  *Source // of another file; nil for that of the finding
 	Span    Span
 	Message string
 }

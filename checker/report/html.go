@@ -74,6 +74,13 @@ func (h *htmlPrinter) Result(r checker.Result) error {
 		h.finding(s, f, r.Source)
 	}
 	h.figures(s, r.Trace)
+	if lines := inSection(r); len(lines) > 0 {
+		s.printf("<h3>Containers of the section</h3>\n<ul>\n")
+		for _, line := range lines {
+			s.printf("<li>%s</li>\n", esc(line))
+		}
+		s.printf("</ul>\n")
+	}
 	s.printf("</section>\n")
 	return s.err
 }
@@ -105,7 +112,7 @@ func (h *htmlPrinter) finding(s *sticky, f finding.Finding, src *finding.Source)
 		s.printf("<dt>write</dt><dd><pre>%s</pre></dd>\n", esc(fix))
 	}
 	for _, r := range related(f, src) {
-		row("see", fmt.Sprintf("line %d, %s: %s", r.line, cut(r.text, 60), r.message))
+		row("see", fmt.Sprintf("%s, %s: %s", r.where(), cut(r.text, 60), r.message))
 	}
 	var list []string
 	for _, g := range assumptions(f.Figures) {

@@ -736,6 +736,8 @@ func (j *journal) sentences(events []bench.Event) []said {
 			out = append(out, said{"meets", j.contact(f)})
 		case *bench.MeetingFacts:
 			out = append(out, said{"meets", j.meeting(f)})
+		case *bench.ContainerFacts:
+			out = append(out, said{"holds", j.container(f)})
 		case *bench.WorkupFacts:
 			out = append(out, said{"work-up", j.workup(f)})
 		case *bench.DiscardFacts:
@@ -1109,6 +1111,17 @@ func (j *journal) workup(f *bench.WorkupFacts) string {
 	return join("; ", parts...)
 }
 
+func (j *journal) container(f *bench.ContainerFacts) string {
+	if !some(f.Litres) {
+		return ""
+	}
+	bottles := ""
+	if f.Bottles.Known {
+		bottles = ", " + j.num(f.Bottles, 1, " bottle"+when(f.Bottles.V != 1, "s")) + around(" of ", j.fig(f.SizeL, quantity.Volume, 1000), "")
+	}
+	return f.Container + ": " + j.fig(f.Litres, quantity.Volume, 1000) + " of the section in all" + bottles + ", from " + strings.Join(f.Streams, ", ")
+}
+
 func (j *journal) discard(f *bench.DiscardFacts) string {
 	into := f.Into
 	switch {
@@ -1128,11 +1141,7 @@ func (j *journal) discard(f *bench.DiscardFacts) string {
 		parts = append(parts, j.fig(f.VolumeML, quantity.Volume, 1)+" each")
 	}
 	if some(f.SectionL) {
-		bottles := ""
-		if f.Bottles.Known {
-			bottles = ", " + j.num(f.Bottles, 1, " bottle"+when(f.Bottles.V != 1, "s")) + around(" of ", j.fig(f.ContainerL, quantity.Volume, 1000), "")
-		}
-		parts = append(parts, j.fig(f.SectionL, quantity.Volume, 1000)+" so far per section"+bottles)
+		parts = append(parts, j.fig(f.SectionL, quantity.Volume, 1000)+" for the section")
 	}
 	if f.LiveMmol > 0 {
 		parts = append(parts, "still live: "+f.Live+" "+mmol(f.LiveMmol))

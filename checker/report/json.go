@@ -21,7 +21,18 @@ type (
 
 	jsonRelated struct {
 		Message string    `json:"message"`
+		Path    string    `json:"path,omitempty"` // of another file
 		Span    jsonPlace `json:"span"`
+	}
+
+	// jsonContainer is a waste container and what goes into it.
+	jsonContainer struct {
+		Container string   `json:"container"`
+		Streams   []string `json:"streams"`
+		Files     []string `json:"files,omitempty"`
+		Litres    any      `json:"litres"` // null when not known
+		SizeL     any      `json:"size_l"`
+		Bottles   any      `json:"bottles"`
 	}
 
 	jsonFinding struct {
@@ -54,9 +65,12 @@ type (
 		Ran       int               `json:"ran"`
 		Rules     string            `json:"rules"`
 		Site      string            `json:"site,omitempty"`
+		Together  int               `json:"together,omitempty"`
 		Findings  []jsonFinding     `json:"findings"`
 		Figures   map[string]any    `json:"figures"`
 		Assumed   map[string]string `json:"assumed,omitempty"`
+		// Containers are those of the section where files were judged together.
+		Containers []jsonContainer `json:"containers,omitempty"`
 	}
 )
 
@@ -82,7 +96,11 @@ func findingJSON(f finding.Finding, src *finding.Source) jsonFinding {
 	}
 	j.Figures, j.Assumed = figures(f.Figures)
 	for _, r := range f.Related {
-		j.Related = append(j.Related, jsonRelated{Message: r.Message, Span: placeOf(src, r.Span)})
+		rel := jsonRelated{Message: r.Message, Span: placeOf(src, r.Span)}
+		if r.Source != nil {
+			rel.Path, rel.Span = r.Source.Name, placeOf(r.Source, r.Span)
+		}
+		j.Related = append(j.Related, rel)
 	}
 	for _, c := range f.Consequences {
 		j.Consequences = append(j.Consequences, findingJSON(c, src))
@@ -153,7 +171,10 @@ func (j *jsonPrinter) Result(r checker.Result) error {
 	j.files++
 	f := jsonFile{
 		Path: r.Path, SHA256: r.SHA256, Verdict: r.Verdict, Summary: summary(r, j.o.Strict), Ran: r.Ran, Rules: r.Rules, Site: r.SiteFile,
-		Findings: []jsonFinding{},
+		Together: r.Section, Findings: []jsonFinding{},
+	}
+	for _, x := range r.Containers {
+		f.Containers = append(f.Containers, jsonContainer{x.Container, x.Streams, x.Files, numberOf(x.Litres), numberOf(x.SizeL), numberOf(x.Bottles)})
 	}
 	if r.Procedure != nil {
 		f.Procedure = r.Procedure.Name.S

@@ -123,7 +123,7 @@ func TestRelatedOnce(t *testing.T) {
 		{Span: at("flask"), Message: "also at step 2"}, {Span: at("to: flask"), Message: "also at step 1"},
 	}}
 	got := related(f, src)
-	if len(got) != 2 || got[0] != (seen{4, "to: flask", "also at step 1; also at step 2"}) || got[1].line != 7 {
+	if len(got) != 2 || got[0] != (seen{"", 4, "to: flask", "also at step 1; also at step 2"}) || got[1].line != 7 {
 		t.Errorf("related lines are %+v", got)
 	}
 	var b bytes.Buffer

@@ -12,6 +12,7 @@ import (
 	"ketyl/checker"
 	"ketyl/checker/finding"
 	"ketyl/checker/judge"
+	"ketyl/checker/quantity"
 )
 
 // Formats are the names of the formats in which findings are printed.
@@ -233,6 +234,7 @@ func shown(src *finding.Source, at finding.Span) (excerpt, bool) {
 
 // seen is a line that a finding points at beside its own.
 type seen struct {
+	file    string // another file; empty for that of the finding
 	line    int
 	text    string
 	message string
@@ -242,16 +244,50 @@ type seen struct {
 // is said of it, in the order of the finding.
 func related(f finding.Finding, src *finding.Source) (lines []seen) {
 	for _, r := range f.Related {
-		x, ok := shown(src, r.Span)
+		file, in := "", src
+		if r.Source != nil {
+			file, in = r.Source.Name, r.Source
+		}
+		x, ok := shown(in, r.Span)
 		if !ok {
 			continue
 		}
-		i := slices.IndexFunc(lines, func(l seen) bool { return l.line == x.line })
+		i := slices.IndexFunc(lines, func(l seen) bool { return l.line == x.line && l.file == file })
 		if i < 0 {
-			lines = append(lines, seen{x.line, strings.TrimSpace(x.before + x.marked + x.after), r.Message})
+			lines = append(lines, seen{file, x.line, strings.TrimSpace(x.before + x.marked + x.after), r.Message})
 		} else if had := strings.Split(lines[i].message, "; "); !slices.Contains(had, r.Message) {
 			lines[i].message += "; " + r.Message
 		}
+	}
+	return lines
+}
+
+// where is the place of the line in words.
+func (l seen) where() string {
+	if l.file == "" {
+		return fmt.Sprintf("line %d", l.line)
+	}
+	return fmt.Sprintf("%s, line %d", l.file, l.line)
+}
+
+// inSection says in a line for each container what a section that was judged
+// together puts into it; nothing where it was not.
+func inSection(r checker.Result) (lines []string) {
+	if r.Section < 2 {
+		return nil
+	}
+	for _, c := range r.Containers {
+		line := c.Container + ": "
+		switch {
+		case !c.Litres.Known:
+			line += "how much is not known (" + c.Litres.Ask + ")"
+		default:
+			line += quantity.Format(c.Litres.V*1000, quantity.Volume)
+			if c.Bottles.Known {
+				line += ", " + quantity.FormatNumber(c.Bottles.V) + " of " + quantity.Format(c.SizeL.V*1000, quantity.Volume)
+			}
+		}
+		lines = append(lines, line+", from "+strings.Join(c.Streams, ", "))
 	}
 	return lines
 }

@@ -207,7 +207,11 @@ func (p *sarifPrinter) result(r checker.Result, f finding.Finding, under string)
 		out.Properties["consequence_of"] = under
 	}
 	for i, rel := range f.Related {
-		out.Related = append(out.Related, sarifLocation{ID: i + 1, Physical: sarifPlace(r.Path, r.Source, rel.Span), Message: &sarifText{rel.Message}})
+		path, src := r.Path, r.Source
+		if rel.Source != nil {
+			path, src = rel.Source.Name, rel.Source
+		}
+		out.Related = append(out.Related, sarifLocation{ID: i + 1, Physical: sarifPlace(path, src, rel.Span), Message: &sarifText{rel.Message}})
 	}
 	if checker.Accepted(f) {
 		out.Suppressions = []sarifSuppression{{Kind: "external", Status: "accepted", Justification: acceptance(f.Accepted)}}

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"maps"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -96,6 +98,8 @@ type textPrinter struct {
 	sum   map[string]int
 	last  string
 	total tally
+	// the containers of a section that was judged together, by name
+	section map[string]string
 }
 
 func colourOf(f finding.Finding) string {
@@ -126,6 +130,13 @@ func (t *textPrinter) Result(r checker.Result) error {
 	}
 	t.sum[r.Verdict]++
 	t.total.add(r.Findings)
+	for _, line := range inSection(r) {
+		name, _, _ := strings.Cut(line, ": ")
+		if t.section == nil {
+			t.section = map[string]string{}
+		}
+		t.section[name] = line
+	}
 	if len(r.Findings) > 0 {
 		p.printf("%s\n\n", p.paint(bold, flatten(r.Path, 0)))
 	}
@@ -156,7 +167,7 @@ func (p *painter) finding(f finding.Finding, src *finding.Source) {
 		p.labelled("write", f.Fix)
 	}
 	for _, r := range related(f, src) {
-		p.labelled("see", fmt.Sprintf("line %d, %s: %s", r.line, cut(r.text, 40), r.message))
+		p.labelled("see", fmt.Sprintf("%s, %s: %s", r.where(), cut(r.text, 40), r.message))
 	}
 	for _, g := range assumptions(f.Figures) {
 		if g.assumed != "" {
@@ -233,6 +244,13 @@ func (t *textPrinter) Close() error {
 			counts = " " + counts + "."
 		}
 		p.paragraph(0, fmt.Sprintf("%d procedures: %s.%s", t.files, strings.Join(parts, ", "), counts))
+	}
+	if len(t.section) > 0 {
+		p.printf("\nInto the containers of the section:\n")
+		for _, name := range slices.Sorted(maps.Keys(t.section)) {
+			p.paragraph(2, t.section[name])
+		}
+		p.printf("\n")
 	}
 	for _, line := range wrap(checker.Notice, p.width) {
 		p.printf("%s\n", p.paint(dim, line))

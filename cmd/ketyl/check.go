@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"sync"
 
@@ -27,11 +28,17 @@ const largest = 64 << 20
 
 func (s *shell) checkCommand() *cobra.Command {
 	var format, stdinName string
+	var together bool
 	c := &cobra.Command{
 		Use:   "check FILE…",
 		Short: "Judge procedures ('-' reads standard input)",
 		Long: `Check reads procedures, plays each on the simulated bench and judges what
 happens there. A folder stands for every *.yaml and *.yml in it and below.
+
+With --together the files are the procedures of one section, run at the same
+time, which share the waste containers of the laboratory: beside each text alone,
+what a leftover of the one does to a leftover of another in the same container is
+judged and told in both files, and litres and containers are summed over all.
 
 The site file of the laboratory is the nearest ` + siteName + ` in the folder of
 the checked file and those above it; --site names another.
@@ -45,11 +52,12 @@ judged. They are the same in every format.`,
 			return nil
 		},
 		RunE: func(_ *cobra.Command, args []string) error {
-			return s.check(args, format, stdinName)
+			return s.check(args, format, stdinName, together)
 		},
 	}
 	c.Flags().StringVar(&format, "format", "text", "one of "+strings.Join(report.Formats, ", "))
 	c.Flags().StringVar(&stdinName, "stdin-filename", "", "`NAME` to show for standard input, and to look for the site file from")
+	c.Flags().BoolVar(&together, "together", false, "judge the files as the procedures of one section that share its waste containers")
 	s.judging(c)
 	return c
 }
@@ -62,7 +70,7 @@ type job struct {
 	result  chan checker.Result
 }
 
-func (s *shell) check(args []string, format, stdinName string) error {
+func (s *shell) check(args []string, format, stdinName string, together bool) error {
 	options := report.Options{Strict: s.strict, Colour: s.coloured(), Width: s.width()}
 	if _, err := report.New(format, io.Discard, options); err != nil {
 		return trouble("%v", err)
@@ -92,7 +100,13 @@ func (s *shell) check(args []string, format, stdinName string) error {
 	if missing {
 		worst = exitUnread
 	}
-	for r := range s.judge(jobs) {
+	results := s.judge(jobs)
+	if together {
+		if results, err = s.section(jobs); err != nil {
+			return err
+		}
+	}
+	for r := range results {
 		switch {
 		case r.Verdict == checker.Unread:
 			worst = exitUnread
@@ -285,6 +299,35 @@ func (s *shell) judge(jobs []*job) func(yield func(checker.Result) bool) {
 		}
 		group.Wait()
 	}
+}
+
+// section judges the jobs as procedures that share the containers of one
+// laboratory.
+func (s *shell) section(jobs []*job) (func(yield func(checker.Result) bool), error) {
+	var texts []checker.Text
+	lost := map[int]checker.Result{} // by place among the jobs
+	for i, j := range jobs {
+		if first := jobs[0]; j.checker != first.checker {
+			return nil, trouble("--together wants one laboratory: %s is under %s and %s under %s; name one with --site", first.name, laboratory(first), j.name, laboratory(j))
+		}
+		b, err := s.read(j)
+		if err != nil {
+			lost[i] = checker.Unreadable(j.name, err)
+		}
+		texts = append(texts, checker.Text{Name: j.name, Bytes: b})
+	}
+	results := jobs[0].checker.Together(texts)
+	for i, r := range lost {
+		results[i] = r
+	}
+	return slices.Values(results), nil
+}
+
+func laboratory(j *job) string {
+	if j.checker.SiteFile == "" {
+		return "no site file"
+	}
+	return "the site file " + j.checker.SiteFile
 }
 
 // one reads and judges one text.
