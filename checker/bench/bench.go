@@ -137,6 +137,7 @@ type Bench struct {
 
 type openTransfer struct {
 	ev   *TransferFacts
+	film []portion // what stays in the tool, until it is rinsed out
 	tool string
 	step int
 }

@@ -57,6 +57,11 @@ func WaterOxygen(tC float64) float64 {
 	return mg / oxygenMass
 }
 
+// bubbleShare is how much of its equilibrium a bubble from a needle comes to: a
+// tenth, the low end of the factor for imperfect mixing in Crowl and Louvar,
+// Chemical Process Safety, chapter 7 (0.1 to 1).
+const bubbleShare = 0.1
+
 // oxygenMass is the molar mass of O2, g/mol (IUPAC 2021, abridged).
 const oxygenMass = 31.998
 
@@ -106,6 +111,10 @@ type aeration struct {
 	ask  string // question, when it cannot be known
 	why  string // what was assumed
 }
+
+// freed reports a liquid that gave up nine tenths of the oxygen that air dissolves
+// in it (common practice), or one of which it is not said how far it went.
+func (a aeration) freed() bool { return a.ask != "" || a.gone >= 0.9 }
 
 func (a aeration) left() float64 { return math.Max(0, 1-a.gone) }
 
@@ -255,8 +264,8 @@ func (b *Bench) deaerate(s *procedure.Step, name string, ps []portion, v *vessel
 		case ml <= 0:
 			return aeration{ask: "the volume of " + name}
 		}
-		left := AfterSparge(start, s.Flow.Min()*s.For.Min(), ml, l, floor)
-		return aeration{gone: 1 - left, why: "bubbles that leave in equilibrium with the liquid"}
+		left := AfterSparge(start, bubbleShare*s.Flow.Min()*s.For.Min(), ml, l, floor)
+		return aeration{gone: 1 - left, why: "bubbles that take up a tenth of what they could"}
 	}
 	if s.Cycles == nil || !s.Cycles.Known() {
 		return aeration{ask: "the number of freeze–pump–thaw cycles of " + name}

@@ -157,9 +157,10 @@ func TestDissolvedOxygenOnTheBench(t *testing.T) {
 	near(t, "share of the butyllithium, %", plain.DissolvedPercent.V, 2.6, 0.03)
 
 	sparged := dissolvedWith(t, "  - {sparge: thf, with: argon, from: line, flow: 20 mL/min, for: 1 min}\n  - {add: thf, to: flask, by: syringe}\n")
-	near(t, "after 20 mL of argon", sparged.DissolvedMmol.V, 0.105*math.Exp(-20/(50*0.2452)), 0.01)
+	// a tenth of what bubbles in equilibrium would take
+	near(t, "after 20 mL of argon", sparged.DissolvedMmol.V, 0.105*math.Exp(-bubbleShare*20/(50*0.2452)), 0.01)
 	if sparged.DissolvedMmol.Assumed == "" {
-		t.Error("bubbles in equilibrium are an assumption, and not named as one")
+		t.Error("how far bubbles come is an assumption, and not named as one")
 	}
 	thawed := dissolvedWith(t, "  - {add: thf, to: flask, by: syringe}\n  - {degas: flask, by: freeze–pump–thaw, vacuum: 0.01 mbar, cycles: 3}\n")
 	near(t, "after three thaws, half full", thawed.DissolvedMmol.V, 0.105*0.00765, 0.02)

@@ -587,6 +587,9 @@ type TransferFacts struct {
 	RinsedWith string        `fact:"rinsed_with" doc:"what the tool is rinsed or destroyed with, first"`
 	BulkStock  bool          `fact:"bulk_stock" doc:"students draw from a stock bottle"`
 	Vessel     VesselFacts   `fact:"vessel" doc:"where it goes"`
+
+	FilmML   Num `fact:"film_ml" doc:"liquid that stays in syringe, needle or cannula, mL"`
+	FilmMmol Num `fact:"film_mmol" doc:"live reagent in it until it is rinsed out and destroyed, mmol"`
 }
 
 // QuenchFacts is the destruction of what is live.

@@ -93,6 +93,9 @@ func (b *Bench) exposures(s *procedure.Step) {
 			b.workedUp[v] = true
 			continue
 		}
+		if v.filmed && act == "" && v.liveMmol() < 1 {
+			continue // a film under its rinse, in the beaker where it is to be destroyed
+		}
 		if v.volume() == 0 && p.sp.need <= 1 {
 			continue // dry metal turnings in an empty flask
 		}

@@ -591,15 +591,16 @@ func (b *Bench) trapStep(s *procedure.Step) {
 func (b *Bench) degas(s *procedure.Step) {
 	for _, o := range s.Object {
 		if m := b.material(o.S); m != nil {
-			m.used, m.degassed = true, true
+			m.used = true
 			m.air = b.deaerate(s, m.name, m.mix, nil, m.airOf())
+			m.degassed = m.air.freed()
 			continue
 		}
 		if v := b.place(o, false); v != nil {
-			v.degassed = true
 			v.air = b.deaerate(s, v.name, v.contents, v, v.air)
+			v.degassed = v.air.freed()
 			for _, p := range v.contents {
-				if m := b.material(p.from); m != nil {
+				if m := b.material(p.from); m != nil && v.degassed {
 					m.degassed = true
 				}
 			}

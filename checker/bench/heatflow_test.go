@@ -349,3 +349,64 @@ steps:
 		}
 	}
 }
+
+// The film of a syringe is live: in the beaker that it is rinsed into until that is
+// quenched, and in what is thrown away before.
+func TestFilmOfASyringe(t *testing.T) {
+	run := func(rest string) *Trace {
+		return playText(t, `
+materials:
+  tetrahydrofuran: {amount: 50 mL, water: 10 ppm}
+  n-butyllithium: {solution: 1.6 M in hexanes, amount: 10 mL}
+  heptane: {amount: 20 mL, water: 1 ppm}
+  2-propanol: {amount: 20 mL}
+apparatus:
+  flask: {kind: round-bottom flask, size: 250 mL, necks: 3, dry: true}
+  beaker: {kind: beaker, size: 100 mL, dry: true}
+  syringe: {kind: syringe, size: 20 mL, tip: luer-lock}
+  line: {kind: inert gas line, gas: argon, relief: bubbler}
+steps:
+  - {backfill: flask, with: argon, from: line, vacuum: 1 mbar, cycles: 3}
+  - {add: tetrahydrofuran, to: flask, by: syringe}
+  - {add: n-butyllithium, to: flask, by: syringe, over: 10 min}
+`+rest)
+	}
+	const rinse = "  - {rinse: syringe, with: heptane, to: beaker}\n"
+	tr := run(rinse + "  - {destroy: beaker, with: 2-propanol, over: 5 min}\n")
+	f := eventsOf[*TransferFacts](tr)[0]
+	near(t, "film", f.FilmML.V, 0.2, 1e-9)
+	near(t, "film, mmol", f.FilmMmol.V, 0.32, 1e-9)
+	near(t, "in the beaker", tr.Steps[3].Vessels["beaker"].LiveMmol["n-butyllithium"], 0.32, 0.05)
+	if left := tr.Steps[4].Vessels["beaker"].LiveMmol["n-butyllithium"]; left != 0 {
+		t.Errorf("after the alcohol: %v", left)
+	}
+	tr = run(rinse + "  - {discard: beaker, into: non-halogenated organic}\n")
+	if d := eventsOf[*DiscardFacts](tr)[0]; d.LiveMmol < 0.2 {
+		t.Errorf("thrown away live: %v mmol", d.LiveMmol)
+	}
+	tr = run("  - {rinse: syringe, with: heptane, to: beaker}\n  - {rinse: syringe, with: heptane, to: beaker}\n")
+	near(t, "only once, less what the air brings", tr.Steps[4].Vessels["beaker"].LiveMmol["n-butyllithium"], 0.32, 0.15)
+}
+
+// A sparge of half a minute does not free 20 mL of its oxygen; half an hour does.
+func TestSpargedTooShort(t *testing.T) {
+	for time, want := range map[string]bool{"30 s": false, "10 min": true} {
+		tr := playText(t, `
+materials:
+  toluene: {amount: 20 mL, grade: anhydrous}
+  tetrakis(triphenylphosphine)palladium(0): {amount: 1 g}
+apparatus:
+  flask: {kind: Schlenk flask, size: 100 mL, dry: true}
+  line: {kind: Schlenk line, gas: nitrogen, relief: bubbler}
+steps:
+  - {sparge: toluene, with: nitrogen, from: line, flow: 20 mL/min, for: `+time+`}
+  - {backfill: flask, with: nitrogen, from: line, vacuum: 1 mbar, cycles: 3}
+  - {charge: tetrakis(triphenylphosphine)palladium(0), to: flask, under: a stream of nitrogen}
+  - {add: toluene, to: flask, by: syringe}
+`)
+		e := eventsOf[*ExposureFacts](tr)
+		if got := e[len(e)-1].Degassed; got != want {
+			t.Errorf("%s: degassed %v", time, got)
+		}
+	}
+}

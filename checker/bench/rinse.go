@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -13,7 +14,7 @@ func (b *Bench) closeTransfers(name string) {
 		if o.ev.Rinsed {
 			continue
 		}
-		if strings.EqualFold(o.tool, name) || has(name, o.tool) && o.tool != "" || has(name, "syringe", "needle", "cannula", "tool", "transfer", "funnel") && (has(o.tool, "syringe") && has(name, "syringe", "needle") || has(o.tool, "cannula") && has(name, "cannula", "needle") || has(o.tool, "funnel") && has(name, "funnel") || has(name, "tool")) {
+		if o.matches(name) {
 			o.ev.Rinsed = true
 			if b.step != nil && len(b.step.With) > 0 {
 				o.ev.RinsedWith = b.step.With[0].S
@@ -52,6 +53,7 @@ func (b *Bench) rinse(s *procedure.Step) {
 	}
 	moved := false
 	for _, o := range s.Object {
+		film := b.filmOf(o.S)
 		b.closeTransfers(o.S)
 		src := b.place(o, false)
 		if src != nil && src.piece != nil {
@@ -93,6 +95,12 @@ func (b *Bench) rinse(s *procedure.Step) {
 				if m.sp.family == "water" {
 					src.glass = "wet"
 				}
+			}
+		}
+		if dest != nil {
+			for _, p := range film {
+				dest.put(p) // live there until it is destroyed
+				dest.filmed = true
 			}
 		}
 		moved = moved || dest != nil
@@ -153,4 +161,59 @@ func (b *Bench) isProtic(name string) bool {
 		return sp.is("alcohol", "water")
 	}
 	return false
+}
+
+// filmML is what a syringe with its needle, or a cannula, keeps when it is
+// emptied, mL: 0.1 for syringes of up to 5 mL, 0.2 for larger ones and for a cannula
+// (from memory: dead volume of hub and needle, and the film on the barrel), and
+// never more than a tenth of what was moved.
+func filmML(size Num, moved float64) float64 {
+	ml := 0.2
+	if size.Known && size.V <= 5 {
+		ml = 0.1
+	}
+	return math.Min(ml, moved/10)
+}
+
+// film is what a transfer of a live liquid leaves in its tool. It is drawn beyond
+// what is delivered, so that the ledger of the flask stays as it is written.
+func (b *Bench) film(f *TransferFacts, l *lot, meth string) []portion {
+	f.FilmML, f.FilmMmol = Got(0), Got(0)
+	if meth != "syringe" && meth != "cannula" || l.ml() <= 0 {
+		return nil
+	}
+	if l.blur != "" {
+		f.FilmML, f.FilmMmol = Missing(l.blur), Missing(l.blur)
+		return nil
+	}
+	ml := filmML(f.Tool.SizeML, l.ml())
+	share := ml / l.ml()
+	var out []portion
+	live := 0.0
+	for _, p := range l.portions {
+		p.mmol, p.g, p.ml = p.mmol*share, p.g*share, p.ml*share
+		if p.sp.live {
+			live += p.mmol
+		}
+		out = append(out, p)
+	}
+	f.FilmML, f.FilmMmol = Assume(ml, "what hub, needle and barrel keep"), Assume(live, "what hub, needle and barrel keep")
+	return out
+}
+
+// matches reports a tool by its name or its kind.
+func (o *openTransfer) matches(name string) bool {
+	return strings.EqualFold(o.tool, name) || has(name, o.tool) && o.tool != "" || has(name, "syringe", "needle", "cannula", "tool", "transfer", "funnel") && (has(o.tool, "syringe") && has(name, "syringe", "needle") || has(o.tool, "cannula") && has(name, "cannula", "needle") || has(o.tool, "funnel") && has(name, "funnel") || has(name, "tool"))
+}
+
+// filmOf takes what is still in the tools of a name.
+func (b *Bench) filmOf(name string) []portion {
+	var out []portion
+	for _, o := range b.openTransfers {
+		if !o.ev.Rinsed && o.matches(name) {
+			out = append(out, o.film...)
+			o.film = nil
+		}
+	}
+	return out
 }

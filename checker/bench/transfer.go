@@ -517,7 +517,7 @@ func (b *Bench) transferEvent(s *procedure.Step, l *lot, dest *vessel, meth stri
 	if tool != nil {
 		name = tool.name
 	}
-	b.openTransfers = append(b.openTransfers, &openTransfer{ev: f, tool: name, step: s.N})
+	b.openTransfers = append(b.openTransfers, &openTransfer{ev: f, film: b.film(f, l, meth), tool: name, step: s.N})
 	for _, t := range s.RinseWith {
 		if has(t.S, "hexane", "heptane", "toluene", "pentane", "ether", "thf", "tetrahydrofuran") {
 			f.Rinsed = true

@@ -123,6 +123,7 @@ type vessel struct {
 	oxygenAsk                               string // question, when the oxygen in the head space is not known
 	workupDried                             bool
 	swapped                                 int  // step in which a fitting was changed in the open
+	filmed                                  bool // a tool's film was rinsed into it
 	adrift                                  bool // hot, with its bath taken away: it cools in the air
 	precip, bulk, heated                    bool
 	endSeen, madeOpen                       bool

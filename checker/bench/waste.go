@@ -211,7 +211,8 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 				if !t.ev.Rinsed {
 					for _, m := range b.materials {
 						if m.name == t.ev.Material.Name {
-							contents = append(contents, portion{sp: m.sp, mmol: 0.02, g: 0.001, from: m.name})
+							n := math.Max(0.02, valueOf(t.ev.FilmMmol))
+							contents = append(contents, portion{sp: m.sp, mmol: n, g: n * m.sp.mw / 1000, from: m.name})
 						}
 					}
 				}
