@@ -91,8 +91,8 @@ func (b *Bench) materialEvents() {
 		if m.row.Amount != nil {
 			raw = m.row.Amount.Raw
 		}
-		small := has(m.name+m.row.Form.S+m.row.Role.S+raw, "crystal", "starter", "initiator", "boiling", "indicator", "drying agent", "seed", "catalyst", "stone", "chip")
-		f.Needed = !small && !b.onlyEluent(m) && (!m.desiccant || m.sp.is("hydroxide", "alkali metal", "saline hydride", "aluminium hydride", "mineral acid", "oxidising acid") && !b.driesWith(m)) && !m.sp.is("drying salt", "adsorbent", "filter aid", "indicator", "molecular sieve", "inert gas", "salt")
+		small := has(m.name+m.row.Form.S+m.row.Role.S+raw, "crystal", "starter", "initiator", "boiling", "indicator", "drying agent", "seed", "stone", "chip") || has(m.row.Role.S+m.name, "catalyst") && !m.sp.live && m.sp.need < 2
+		f.Needed = !small && !b.onlyEluent(m) && (!m.desiccant || !b.driesWith(m)) && !m.sp.is("drying salt", "adsorbent", "filter aid", "indicator", "molecular sieve", "inert gas", "salt")
 		f.Peroxide = m.sp.sub != nil && m.sp.sub.PeroxideClass != nil || m.solvent != nil && m.solvent.sub != nil && m.solvent.sub.PeroxideClass != nil
 		f.Concentrated = b.evaporated(m)
 		for _, r := range b.reactions {

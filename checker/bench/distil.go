@@ -139,8 +139,8 @@ func (b *Bench) peroxideFacts(f *HeatingFacts, v *vessel) {
 		if p.sp.sub == nil || p.sp.sub.PeroxideClass == nil || p.ml <= 2 {
 			continue
 		}
-		found := b.foundPeroxides(p.sp)
-		tested, note := b.peroxideVouched(p.sp)
+		found := b.foundPeroxides(p)
+		tested, note := b.peroxideVouched(p)
 		tested = tested && !found
 		r := 0
 		switch {
@@ -160,13 +160,29 @@ func (b *Bench) peroxideFacts(f *HeatingFacts, v *vessel) {
 	}
 }
 
-// peroxideVouched reports a row of a peroxide former with a clean test, with
-// an age below its limit, or with an inhibitor and no age at all; else why what
-// is written does not vouch for it.
-func (b *Bench) peroxideVouched(sp *species) (ok bool, note string) {
+// rowsOf are the rows that a portion may have come from: the one it names, else
+// all of its species.
+func (b *Bench) rowsOf(p portion) (rows []*material) {
 	for _, m := range b.materials {
-		if m.sp != sp && m.solvent != sp {
+		if m.sp != p.sp && m.solvent != p.sp {
 			continue
+		}
+		if m.name == p.from {
+			return []*material{m}
+		}
+		rows = append(rows, m)
+	}
+	return rows
+}
+
+// peroxideVouched reports a row of a peroxide former with a clean test, with
+// an age below its limit, with an inhibitor and no age at all, or one that this
+// text took through a still or a column, which hold peroxides back; else why
+// what is written does not vouch for it.
+func (b *Bench) peroxideVouched(p portion) (ok bool, note string) {
+	for _, m := range b.rowsOf(p) {
+		if m.purified {
+			return true, ""
 		}
 		f := b.materialFacts(m, 1)
 		young := f.OpenedMonths.Known && (!f.KeepMonths.Known || f.OpenedMonths.V <= f.KeepMonths.V)
@@ -186,9 +202,9 @@ func (b *Bench) peroxideVouched(sp *species) (ok bool, note string) {
 }
 
 // foundPeroxides reports a test of a used bottle of it that found peroxides.
-func (b *Bench) foundPeroxides(sp *species) bool {
-	for _, m := range b.materials {
-		if m.used && (m.sp == sp || m.solvent == sp) && m.shelf.dirty {
+func (b *Bench) foundPeroxides(p portion) bool {
+	for _, m := range b.rowsOf(p) {
+		if m.used && m.shelf.dirty {
 			return true
 		}
 	}
@@ -199,7 +215,6 @@ func (b *Bench) foundPeroxides(sp *species) bool {
 func (b *Bench) distil(s *procedure.Step) {
 	for _, o := range s.Object {
 		if m := b.material(o.S); m != nil && b.vesselNamed(o.S) == nil {
-			b.dryMaterial(s, m, o.Span)
 			v := b.newVessel("still of "+m.name, nil)
 			v.bulk = true
 			v.kind, v.gone = "still", true
@@ -208,7 +223,8 @@ func (b *Bench) distil(s *procedure.Step) {
 			}
 			f := &HeatingFacts{Verb: "distil", Vessel: b.facts(v), Distillation: true}
 			b.blankHeating(f, v)
-			b.peroxideFacts(f, v)
+			b.peroxideFacts(f, v) // as it goes into the still
+			b.dryMaterial(s, m, o.Span)
 			f.Leave = s.Leave != nil || has(s.Until.S+s.Note.S, "left", "leave", "dryness", "tenth", "10 %")
 			f.EvapToDryness = !f.Leave
 			f.Flame = has(b.bathText(s), "flame", "burner")

@@ -353,6 +353,7 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 			f.WaterG = Got(MolarWater(m.ml.V, m.rho(), start.V) * waterMass / 1000)
 		}
 		m.dried = agentText
+		m.purified = f.Still || f.Column
 		m.grade = ""
 		m.driedAsWorkup = f.WorkupSalt
 		if f.Still {

@@ -47,6 +47,7 @@ type material struct {
 	equivalents      Num
 	desiccant        bool
 	shelf            shelf
+	purified         bool // by a still or a column of this text
 }
 
 // the words of a grade and the water each is taken to hold, ppm by mass,

@@ -116,6 +116,9 @@ func (b *Bench) wholeText() {
 		if m.sp.name == "magnesium" && m.mmol.Known {
 			f.MagnesiumMmol += m.mmol.V
 		}
+		if m.sp.live && !slices.Contains(f.LiveUsed, m.sp.name) {
+			f.LiveUsed = append(f.LiveUsed, m.sp.name) // also one that is gone as it goes in
+		}
 		if m.sp.live && m.sp.pyro() && !f.Pyrophoric {
 			f.Pyrophoric, f.PyrophoricName = true, m.name
 		}
