@@ -247,6 +247,14 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 			row, m.row = &copied, &copied
 		}
 	}
+	if row.Solution == nil && hasVol && !hasMass && !hasAmt && sp.dissolvedByVolume() {
+		// a solid by the millilitre is a solution whose strength is not told
+		if s, err := quantity.ParseSolution("in water"); err == nil {
+			copied := *row
+			copied.Solution = &s
+			row, m.row = &copied, &copied
+		}
+	}
 	if q, ok := row.Amount.Of(quantity.Count); ok && q.Known() && has(q.Unit+q.Raw, "drop") && !hasVol {
 		// 20 drops to the millilitre (common practice)
 		vol = quantity.Quantity{Raw: q.Raw, Dim: quantity.Volume, Low: q.Low * 0.05, High: q.High * 0.05, Times: max(1, q.Times), Unit: "mL"}
@@ -317,6 +325,18 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 	sp.judgeForm(m)
 	b.waterOf(m, rho)
 	return m
+}
+
+// dissolvedByVolume reports a solid that nobody measures by volume as it is, and
+// that water dissolves: 20 mL of it are of its solution.
+func (sp *species) dissolvedByVolume() bool {
+	if sp.sub == nil || sp.sub.Phase != "solid" || sp.live || sp.takesWater() || sp.name == "ice" || sp.is("adsorbent", "filter aid", "drying salt", "drying oxide", "molecular sieve", "indicator") {
+		return false
+	}
+	if w := sp.sub.Water; w != nil && w.InWater != nil && w.InWater.Value != nil {
+		return *w.InWater.Value >= 1
+	}
+	return sp.is("salt", "ammonium salt", "carboxylic salt", "hydroxide", "carbonate", "nitrite", "cyanide", "azide", "sulfide", "hypochlorite", "oxidant")
 }
 
 // inWater is the acid that a gas is in water: hydrogen chloride as 2 M in water
@@ -564,6 +584,15 @@ func (b *Bench) compare(m *material, hasMass, hasVol, hasAmt bool, mass, vol, am
 		m.note(stated, computed, q.Raw, text)
 	}
 	pair := false
+	if hasMass && hasVol && hasAmt && rho > 0 && m.sp.mw > 0 && m.sp.liquid {
+		// of three, the one that the other two speak against is the slip
+		ofMass, ofVol, ofAmt := mass.Total()*purity/m.sp.mw*1000, vol.Total()*rho*purity/m.sp.mw*1000, amt.Total()
+		agree := func(x, y float64) bool { return math.Abs(x-y) <= 0.1*math.Max(x, y) }
+		if agree(ofVol, ofAmt) && !agree(ofMass, ofVol) {
+			check(mass.Total(), vol.Total()*rho, mass, quantity.Format(vol.Total()*rho, quantity.Mass), vol)
+			return
+		}
+	}
 	var all []quantity.Quantity
 	if m.row.Amount != nil {
 		all = m.row.Amount.All

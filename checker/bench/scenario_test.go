@@ -273,3 +273,31 @@ steps:
 	h := eventsOf[*HeatingFacts](tr)
 	near(t, "bubble point, °C", h[len(h)-1].Vessel.BoilingC.V, 33.3, 0.04)
 }
+
+// The amount of a step that dissolves is that of the solvent where it cannot be
+// that of what is dissolved.
+func TestAmountOfSolvent(t *testing.T) {
+	const head = "materials: {benzoic acid: {amount: 1.22 g}, cyclohexanone: {amount: 1.04 mL}, thf: {substance: tetrahydrofuran, amount: 30 mL, grade: anhydrous}}\napparatus: {flask: {kind: 100 mL round-bottom flask}}\nsteps:\n"
+	for step, want := range map[string]float64{
+		"  - {dissolve: benzoic acid, in: thf, amount: 5 mL, to: flask}\n":     5,
+		"  - {dissolve: cyclohexanone, in: thf, amount: 5 mL, to: flask}\n":    6.04,
+		"  - {dissolve: cyclohexanone, with: thf, amount: 5 mL, in: flask}\n":  6.04,
+		"  - {dissolve: cyclohexanone, in: thf, amount: 0.5 mL, to: flask}\n":  30.5, // half of the ketone
+		"  - {dissolve: benzoic acid, in: thf, to: flask}\n":                   30,
+		"  - {dissolve: benzoic acid, in: thf, amount: 0.61 g, to: flask}\n":   30,
+		"  - {add: cyclohexanone, in: thf, amount: 0.52 mL, to: flask}\n":      30.52,
+		"  - {dissolve: benzoic acid, in: flask, with: thf, amount: 12 mL}\n":  12,
+		"  - {dissolve: [benzoic acid], in: [thf], amount: 7 mL, to: flask}\n": 7,
+	} {
+		tr := playText(t, head+step)
+		v := tr.Steps[0].Vessels["flask"]
+		if v.VolumeML == nil {
+			t.Errorf("%s: the volume is not known", step)
+			continue
+		}
+		near(t, step, *v.VolumeML, want, 0.01)
+		if v.Fill == nil || *v.Fill <= 0 {
+			t.Errorf("%s: the size in the kind is not read", step)
+		}
+	}
+}

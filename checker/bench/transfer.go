@@ -223,8 +223,8 @@ func (b *Bench) quenchesByAdding(s *procedure.Step, o procedure.Text, dest *vess
 }
 
 // amountIsSolvent reports that the amount of a step that puts X into Y is that
-// of Y: it says so ("5 mL of ether"), or it is a volume and X a solid that is
-// dissolved.
+// of Y: it says so ("5 mL of ether"), or it is a volume and X, which is
+// dissolved, a solid or less than that.
 func (b *Bench) amountIsSolvent(s *procedure.Step) bool {
 	if !s.Amount.Is() {
 		return false
@@ -246,6 +246,9 @@ func (b *Bench) amountIsSolvent(s *procedure.Step) bool {
 		}
 		for _, o := range s.Object {
 			x := b.material(o.S)
+			if x != nil && x.ml.Known && x.ml.V > 0 && q.Known() && q.Total() > 1.1*x.ml.V {
+				continue // more than there is of it
+			}
 			if x == nil || x.sp.liquid || x.solvent != nil || volumeWritten(x.row.Amount) {
 				return false
 			}
