@@ -352,6 +352,9 @@ func (b *Bench) orders(f *AdditionFacts, l *lot, dest *vessel) {
 		}
 		vol += p.ml
 	}
+	if dest.volume() > 0 {
+		vol = dest.volume() // the slurry that the first drops meet
+	}
 	if hyd > 0.01 && l.blur == "" && dest.blur == "" {
 		f.MlPerGHydride = Got(vol / hyd)
 	}

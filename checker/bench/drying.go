@@ -45,7 +45,7 @@ func (b *Bench) dry(s *procedure.Step) {
 			continue
 		}
 		if v := b.place(o, false); v != nil {
-			if v.piece == nil || v.volume() > 0.5 {
+			if v.piece == nil || v.volume() > 0.5 && !has(joined(s.In)+joined(s.With)+s.By.S+s.Bath.S, "flame", "heat gun", "burner", "torch") {
 				b.dryLayer(s, v)
 				continue
 			}
@@ -88,7 +88,7 @@ func (b *Bench) dryGlass(s *procedure.Step, v *vessel) {
 // done it: 105 °C for half an hour at the least; see rules/drying.yaml for
 // the limits that are judged.
 func (b *Bench) applyGlass(s *procedure.Step, v *vessel) {
-	how := joined(s.In) + joined(s.With) + s.By.S + s.Note.S
+	how := joined(s.In) + joined(s.With) + s.By.S + s.Bath.S + s.Note.S
 	t := math.NaN()
 	if s.At != nil && s.At.Known() {
 		t = s.At.Value()
@@ -111,7 +111,7 @@ func (b *Bench) applyGlass(s *procedure.Step, v *vessel) {
 }
 
 func (b *Bench) dryGlassEvent(s *procedure.Step, name string, v *vessel) {
-	how := joined(s.In) + joined(s.With) + s.Note.S + s.By.S
+	how := joined(s.In) + joined(s.With) + s.Note.S + s.By.S + s.Bath.S
 	f := b.blankDrying()
 	f.Target, f.Name, f.Agent = "glass", name, strings.TrimSpace(joined(s.In)+joined(s.With))
 	f.Flame = has(how, "flame", "heat gun", "burner", "torch")

@@ -271,6 +271,17 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 	}
 	if row.Solution != nil || m.asSold() != nil {
 		b.resolveSolution(m, mass, vol, amt, hasMass, hasVol, hasAmt)
+	} else if hasVol && !hasMass && m.meansSolution() {
+		// a volume of it is a volume of its solution: never of the neat liquid
+		m.ml = Got(vol.Total())
+		m.mix = []portion{{sp: sp, mmol: m.ml.V, g: m.ml.V * sp.mw / 1000, ml: m.ml.V, from: m.name}}
+		if hasAmt && m.ml.V > 0 {
+			m.mmol, m.molarity = Got(amt.Total()), Got(amt.Total()/m.ml.V)
+			m.mix[0].mmol, m.mix[0].g = m.mmol.V, m.mmol.V*sp.mw/1000
+		} else {
+			m.assayMissing = true
+			m.mmol = Missing("the concentration of " + m.name)
+		}
 	} else {
 		switch {
 		case hasMass:
@@ -369,6 +380,18 @@ func (m *material) asSold() *substance.Sold {
 		}
 	}
 	return nil
+}
+
+// meansSolution reports a reagent that is dispensed as a solution unless the row
+// says otherwise: a volume of it says nothing without the strength.
+func (m *material) meansSolution() bool {
+	if m.row.Purity != nil || m.row.Density != nil || has(m.row.Form.S+" "+m.row.Grade.S+" "+m.row.Note.S+" "+m.row.Name.S, "neat", "pure", "solid") {
+		return false
+	}
+	if m.sp.is("organolithium", "organomagnesium", "diorganomagnesium", "metal amide") {
+		return true
+	}
+	return m.sp.is("organoaluminium", "organozinc") && m.sp.sub != nil && len(m.sp.sub.Solutions) > 0
 }
 
 func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, hasMass, hasVol, hasAmt bool) {

@@ -359,7 +359,11 @@ func (b *Bench) iceGone(v *vessel, o *outcome) {
 
 func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, reverse bool) *QuenchFacts {
 	live := v.toDestroy()
-	q := &QuenchFacts{LiveMmol: v.destroyEq(), LeftMmol: v.destroyEq(), Vessel: b.facts(in), Reverse: reverse, TemperatureC: Num{V: v.tC, Known: true}, Ratio: Missing("the amount of the quench"),
+	at := v.tC
+	if reverse {
+		at = in.tC // it takes the temperature of what it is poured into
+	}
+	q := &QuenchFacts{LiveMmol: v.destroyEq(), LeftMmol: v.destroyEq(), Vessel: b.facts(in), Reverse: reverse, TemperatureC: Num{V: at, Known: true}, Ratio: Missing("the amount of the quench"),
 		GasL: Missing("what the quench gives off"), HeatKJ: Missing("the heat of the quench"), RiseK: Missing("the heat of the quench"), FillAfter: in.fill(), Concentration: Missing("the volume in " + v.name), MlPerG: Missing("the amounts of hydride and water"), PatternOff: Missing("the work-up volumes"), TemperC: Missing("its reaction temperature")}
 	if len(live) > 0 {
 		q.Reagent, q.Family, q.Vigour = live[0].sp.name, live[0].sp.family, live[0].sp.vigour
@@ -408,7 +412,7 @@ func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, re
 		q.With = MaterialFacts{Mmol: Missing("what quenches it"), MassG: Missing("what quenches it"), VolumeML: Missing("what quenches it"), Molarity: Missing("what quenches it"), Equivalents: Missing("what quenches it"), FlashC: Missing("what quenches it"), BoilingC: Missing("what quenches it"), WaterPPM: Missing("what quenches it"), WaterMmol: Missing("what quenches it")}
 	}
 	for _, p := range live {
-		if p.sp.is("phosphorus halide", "sulfonyl chloride") && v.tC < 15 {
+		if p.sp.is("phosphorus halide", "sulfonyl chloride") && at < 15 {
 			q.SlowCold = true
 			q.TemperC = Got(15)
 		}
@@ -576,7 +580,7 @@ func listed(names []string, l *lot, b *Bench) bool {
 
 // pattern reads the water : base : water work-up of an aluminium hydride.
 func (b *Bench) pattern(s *procedure.Step, v *vessel, l *lot, q *QuenchFacts) {
-	if q.Family != "aluminium hydride" || !q.First {
+	if q.Family != "aluminium hydride" || !q.First && b.wateredBefore(s, v) {
 		return
 	}
 	grams := 0.0
@@ -642,6 +646,78 @@ done:
 	} else {
 		q.PatternOff = Got(0)
 	}
+}
+
+// wateredBefore reports an earlier step that put water or its solution onto what
+// a vessel holds: an ester or alcohol before the first water does not count.
+func (b *Bench) wateredBefore(s *procedure.Step, v *vessel) bool {
+	wet := func(ts []procedure.Text) bool {
+		return slices.ContainsFunc(ts, func(t procedure.Text) bool {
+			sp := b.liquidOf(t.S)
+			return sp != nil && sp.family == "water"
+		})
+	}
+	named := func(ts []procedure.Text) bool {
+		return slices.ContainsFunc(ts, func(t procedure.Text) bool { return strings.EqualFold(t.S, v.name) })
+	}
+	for _, t := range b.p.Steps[:s.N-1] {
+		switch t.Verb.Name {
+		case "quench", "destroy", "basify", "acidify":
+			if named(t.Object) && wet(t.With) {
+				return true
+			}
+		case "add", "pour":
+			if named(t.To) && wet(t.Object) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// pouredIntoQuench reports a live mixture that goes into water, ice or a plain
+// alcohol: a reverse quench, whatever the verb.
+func (b *Bench) pouredIntoQuench(s *procedure.Step, src, dest *vessel) bool {
+	if src == nil || src == dest || s.Amount.Is() || src.destroyEq() < 0.1 || dest.volume() <= 0 {
+		return false
+	}
+	switch s.Verb.Name {
+	case "pour", "transfer", "add":
+	default:
+		return false
+	}
+	wet := 0.0
+	for _, p := range dest.contents {
+		if p.sp.family == "water" || p.sp.name == "ice" || p.sp.is("alcohol") && has(p.sp.name, "methanol", "ethanol", "propanol", "butanol") {
+			wet += math.Max(p.ml, p.g)
+		}
+	}
+	return wet > 0.3*dest.volume()
+}
+
+// pourQuench moves a live mixture into its quench and tells of the quench as
+// well as of the addition.
+func (b *Bench) pourQuench(s *procedure.Step, t procedure.Text, src, dest *vessel) {
+	if s.At != nil && s.At.Known() {
+		dest.tC, dest.tKnown = s.At.Value(), true
+	} else if has(b.bathText(s), "ice") {
+		dest.tC, dest.tKnown = math.Min(dest.tC, 0), true
+	}
+	q := b.quenchFacts(s, src, &lot{name: dest.name, share: 1, portions: slices.Clone(dest.contents)}, dest, true)
+	from := len(b.trace.Events)
+	b.move(s, t, dest)
+	q.LeftMmol, q.FillAfter, q.GasL = dest.destroyEq(), dest.fill(), Got(0)
+	for _, e := range b.trace.Events[from:] {
+		if f, ok := e.Facts.(*AdditionFacts); ok {
+			q.GasL, q.HeatKJ, q.RiseK = f.GasL, f.HeatKJ, f.RiseK
+		}
+		if f, ok := e.Facts.(*ReleaseFacts); ok && q.Gas == "" {
+			q.Gas = f.Gas
+		}
+	}
+	b.emit(Event{Kind: "quench", Facts: q})
+	b.quenched, dest.quenched = true, true
+	b.lastQuench, b.lastQuenchStep = dest, s.N
 }
 
 // reverseQuench pours a live mixture into the quench.

@@ -163,6 +163,10 @@ func (b *Bench) transfer(s *procedure.Step) {
 			dest.quenched = true
 			continue
 		}
+		if src := b.place(o, false); b.pouredIntoQuench(s, src, dest) && b.material(o.S) == nil {
+			b.pourQuench(s, o, src, dest)
+			continue
+		}
 		object(s, o, dest)
 	}
 	// a solvent named with "in": benzaldehyde in ether
