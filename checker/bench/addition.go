@@ -352,8 +352,8 @@ func (b *Bench) orders(f *AdditionFacts, l *lot, dest *vessel) {
 		}
 		vol += p.ml
 	}
-	if dest.volume() > 0 {
-		vol = dest.volume() // the slurry that the first drops meet
+	if ml := dest.volume(); ml > 0 && ml < 10*hyd {
+		vol = ml // the first drops meet a paste: below 10 mL/g it hardly stirs (common practice; published slurries have 12 and more)
 	}
 	if hyd > 0.01 && l.blur == "" && dest.blur == "" {
 		f.MlPerGHydride = Got(vol / hyd)
