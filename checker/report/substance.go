@@ -77,12 +77,21 @@ type (
 	}
 
 	jsonWaste struct {
-		Flags   []string `json:"flags"`
-		Groups  []string `json:"groups"`
-		Into    []string `json:"into"`    // containers of the site that take it as it is
-		Destroy bool     `json:"destroy"` // must be destroyed first
-		Note    string   `json:"note,omitempty"`
-		Source  string   `json:"source"`
+		Flags   []string   `json:"flags"`
+		Groups  []string   `json:"groups"`
+		Into    []string   `json:"into"`    // containers of the site that take it as it is
+		Destroy bool       `json:"destroy"` // must be destroyed first
+		Route   *jsonRoute `json:"route,omitempty"`
+		streams []string
+		Note    string `json:"note,omitempty"`
+		Source  string `json:"source"`
+	}
+
+	// jsonRoute is how leftovers are made fit for a container.
+	jsonRoute struct {
+		How    string `json:"how"`
+		Into   string `json:"into,omitempty"`
+		Source string `json:"source"`
 	}
 
 	jsonHalfLife struct {
@@ -131,6 +140,8 @@ type (
 		DryWith       []jsonAgent          `json:"dry_with"`
 		Dried         []jsonDried          `json:"dried"`
 		NeverDryWith  []jsonAgent          `json:"never_dry_with"`
+		PeroxideTest  bool                 `json:"test_for_peroxides_before_drying_or_distilling"`
+		Keeps         *jsonValue           `json:"keeps_after_opening"`
 		WaterSat      *jsonValue           `json:"water_saturated"`
 		WaterMiscible bool                 `json:"water_miscible"`
 		KeepFrom      []jsonAgent          `json:"keep_from"`
@@ -151,6 +162,18 @@ func value(s *substance.Substance, v *substance.Value) *jsonValue {
 		return nil
 	}
 	return &jsonValue{pointed(v.Value), pointed(v.Low), pointed(v.High), v.Unit, v.At, v.Note, s.Cite(v.Source)}
+}
+
+// siteValue is a figure of the site with its source in words.
+func siteValue(lab *substance.Site, v *substance.Value) *jsonValue {
+	var cites []string
+	for _, key := range v.Source {
+		if src, ok := lab.Sources[key]; ok {
+			key = src.Cite
+		}
+		cites = append(cites, key)
+	}
+	return &jsonValue{Value: pointed(v.Value), Low: pointed(v.Low), High: pointed(v.High), Unit: v.Unit, At: v.At, Note: v.Note, Source: strings.Join(cites, "; ")}
 }
 
 func word(s *substance.Substance, w *substance.Word) *jsonWord {
@@ -204,6 +227,16 @@ func newCard(c *substance.Compendium, lab *substance.Site, s *substance.Substanc
 		}
 		k.HeatWithWater = pointed(h.Heat)
 	}
+	k.PeroxideTest = s.TestForPeroxides()
+	if p := s.PeroxideClass; p != nil {
+		class := p.Value
+		if class == "D" {
+			class = "B" // the list gives both the same time
+		}
+		if v, ok := lab.Limits["peroxide class "+class+" after opening"]; ok {
+			k.Keeps = siteValue(lab, &v)
+		}
+	}
 	for _, h := range s.Stability {
 		k.Stability = append(k.Stability, jsonHalfLife{h.In, h.At, h.HalfLife, s.Cite(h.Source)})
 	}
@@ -213,7 +246,7 @@ func newCard(c *substance.Compendium, lab *substance.Site, s *substance.Substanc
 			k.WaterSat = &jsonValue{Value: plain(*w.Saturated), Unit: w.Unit, At: w.At, Note: w.Note, Source: s.Cite(w.Source)}
 		}
 	}
-	for _, a := range s.DryWith {
+	for _, a := range c.DryWithAgents(s) {
 		k.DryWith = append(k.DryWith, jsonAgent{Agent: a.Agent, Because: a.Because, Source: s.Cite(a.Source)})
 	}
 	k.drying(c, s)
@@ -235,9 +268,11 @@ func newCard(c *substance.Compendium, lab *substance.Site, s *substance.Substanc
 	}
 	if w := s.Waste; w != nil {
 		k.Waste = &jsonWaste{Flags: append([]string{}, w.Flags()...), Groups: append([]string{}, w.Groups...), Note: w.Note, Source: s.Cite(w.Source), Into: []string{}}
+		k.Waste.streams = streams(w)
 		k.Waste.Destroy = k.Live || s.MustDie("waste") || w.WaterReactive || w.Pyrophoric
 		if !k.Waste.Destroy {
 			k.Waste.Into = append(k.Waste.Into, into(lab, s)...)
+			k.Waste.Route = route(lab, s)
 		}
 	}
 	return k
@@ -256,8 +291,9 @@ func nonEmpty(pairs ...string) (out []string) {
 // which agents do not suit it.
 func (k *card) drying(c *substance.Compendium, s *substance.Substance) {
 	seen := map[string]bool{}
+	key := func(agent string) string { return strings.ReplaceAll(agent, "–", "-") }
 	for _, a := range s.NeverDryWith {
-		seen[a.Agent] = true
+		seen[key(a.Agent)] = true
 		k.NeverDryWith = append(k.NeverDryWith, jsonAgent{Agent: a.Agent, Word: "forbidden", Because: a.Because, Source: s.Cite(a.Source)})
 	}
 	if s.Phase != "liquid" {
@@ -277,12 +313,16 @@ func (k *card) drying(c *substance.Compendium, s *substance.Substance) {
 		}
 		k.Dried = append(k.Dried, jsonDried{d.Agent, d.Load, d.Hours, pointed(d.Residual), pointed(d.Removed), strings.Join(cites, "; ")})
 	}
-	for _, key := range slices.Sorted(maps.Keys(table.Agents)) {
-		if seen[key] {
+	if s.Family == "water" {
+		return
+	}
+	for _, agent := range slices.Sorted(maps.Keys(table.Agents)) {
+		if seen[key(agent)] {
 			continue
 		}
-		for _, v := range c.MayDry(s, key) {
-			k.NeverDryWith = append(k.NeverDryWith, jsonAgent{Agent: key, Word: v.Word, Because: v.Because, Source: v.Source})
+		for _, v := range c.MayDry(s, agent) {
+			seen[key(agent)] = true
+			k.NeverDryWith = append(k.NeverDryWith, jsonAgent{Agent: agent, Word: v.Word, Because: v.Because, Source: v.Source})
 			break
 		}
 	}
@@ -297,8 +337,12 @@ func into(lab *substance.Site, s *substance.Substance) []string {
 	switch {
 	case s.Phase == "solid":
 		matter = "solid"
+	case s.Phase == "liquid" && (slices.Contains([]string{"water", "mineral acid", "oxidising acid", "hypochlorite", "hydroxide"}, s.Family) || s.Waste.Oxidiser && f.Count("C") == 0):
+		matter = "aqueous"
 	case s.Phase == "liquid" && err == nil && f.Count("C") > 0:
 		matter = "organic"
+	case s.Phase == "liquid" && s.Waste.Mercury:
+		matter = "solid"
 	default:
 		return nil
 	}
@@ -313,6 +357,54 @@ func into(lab *substance.Site, s *substance.Substance) []string {
 		if slices.Contains(c.Matter, matter) && !has(c.Refuses) && (len(c.Only) == 0 || has(c.Only)) {
 			out = append(out, c.Name)
 		}
+	}
+	return out
+}
+
+// route is how leftovers that no container takes as they are become fit for one:
+// by the entry or its family, or, of a gas, off into the air or through a trap.
+func route(lab *substance.Site, s *substance.Substance) *jsonRoute {
+	if r := s.Waste.Route; r != nil {
+		out := &jsonRoute{How: r.How, Source: s.Cite(r.Source)}
+		if slices.ContainsFunc(lab.Containers, func(c substance.Container) bool { return c.Name == r.Into }) {
+			out.Into = r.Into
+		}
+		return out
+	}
+	if s.Phase != "gas" {
+		return nil
+	}
+	how := "no bottle takes a gas: let it off slowly into the draught of the fume cupboard"
+	switch {
+	case slices.ContainsFunc(s.Cautions, func(t string) bool {
+		return slices.Contains([]string{"toxic gas", "toxic", "carcinogen", "pyrophoric", "explosive"}, t)
+	}):
+		how = "no bottle takes a gas: through a trap that is known to take it up, or back to the supplier in its cylinder"
+	case slices.Contains(s.Cautions, "flammable") || s.HasCode("H220") || s.HasCode("H221"):
+		how += ", with no flame or hot plate near"
+	}
+	return &jsonRoute{How: how, Source: "common practice"}
+}
+
+// streams says in words what a substance makes of a stream that holds it.
+func streams(s *substance.Waste) []string {
+	var out []string
+	for _, f := range s.Flags() {
+		switch f {
+		case "acid":
+			f = "acidic"
+		case "base":
+			f = "basic"
+		case "oxidiser":
+			f = "oxidising"
+		case "cyanide", "sulfide", "azide", "mercury":
+			f = "with " + f
+		case "toxic metal":
+			f = "with " + s.ToxicMetal
+		case "gas former":
+			f = "that gives off " + s.GasFormer
+		}
+		out = append(out, f)
 	}
 	return out
 }
@@ -405,6 +497,8 @@ func (v jsonValue) text(n *notes) string {
 	switch {
 	case v.Value != nil:
 		s = number(v.Value)
+	case v.Low != nil && v.High != nil && v.Low == v.High:
+		s = number(v.Low)
 	case v.Low != nil && v.High != nil:
 		s = number(v.Low) + " to " + number(v.High)
 	case v.Low != nil:
@@ -420,6 +514,17 @@ func (v jsonValue) text(n *notes) string {
 		s += " (" + v.Note + ")"
 	}
 	return s + n.mark(v.Source)
+}
+
+// the scale of vigour with water, as families.yaml has it.
+var vigours = []string{"none", "slow or mild", "warms, or gives a little gas", "brisk heat or gas", "violent", "fire or explosion"}
+
+// orList joins words as in "ice, water or methanol".
+func orList(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
 }
 
 // order of the properties in print.
@@ -456,7 +561,14 @@ func (p *painter) card(k *card, n *notes) {
 		lines = append(lines, with(l, "; ", a.Note)+n.mark(a.Source))
 	}
 	if len(lines) == 0 {
-		lines = append(lines, "nothing is known to attack it; that is not to say that nothing does")
+		switch {
+		case k.Family == "water":
+			lines = append(lines, "nothing: it is what attacks")
+		case k.Exclusion != nil && k.Exclusion.Need == "none":
+			lines = append(lines, "neither air nor moisture within a working day, as far as is known")
+		default:
+			lines = append(lines, "nothing is known to attack it; that is not to say that nothing does")
+		}
 	}
 	p.topic("What attacks it", lines...)
 
@@ -486,14 +598,25 @@ func (p *painter) card(k *card, n *notes) {
 	if k.HeatWithWater != nil {
 		lines = append(lines, fmt.Sprintf("heat of hydrolysis %s kJ/mol (negative: given off)", show(k.HeatWithWater)))
 	}
-	if k.Vigour != nil {
-		lines = append(lines, fmt.Sprintf("vigour %d on the scale from 0 (none) to 5 (fire or explosion)", *k.Vigour))
+	switch v := k.Vigour; {
+	case v == nil || k.Family == "water":
+	case *v == 0 && len(lines) == 0:
+		lines = append(lines, "no reaction that matters")
+	case *v >= 0 && *v < len(vigours):
+		lines = append(lines, fmt.Sprintf("vigour %d of 5: %s", *v, vigours[*v]))
 	}
 	p.topic("With water", lines...)
 
 	lines = nil
 	for _, h := range k.Stability {
 		lines = append(lines, fmt.Sprintf("in %s at %s: half-life %s%s", h.In, h.At, h.HalfLife, n.mark(h.Source)))
+	}
+	if v := k.Keeps; v != nil {
+		l := fmt.Sprintf("forms peroxides, class %s: discard or test %s after opening%s", k.PeroxideClass.Value, show(v.Value)+" "+v.Unit, n.mark(v.Source))
+		if k.PeroxideClass.Value == "C" {
+			l = fmt.Sprintf("forms peroxides that start its polymerisation: without inhibitor use within %s%s", show(v.Value)+" "+v.Unit, n.mark(v.Source))
+		}
+		lines = append(lines, l)
 	}
 	p.topic("How long it lasts", lines...)
 
@@ -503,6 +626,9 @@ func (p *painter) card(k *card, n *notes) {
 	}
 	if k.WaterSat != nil {
 		lines = append(lines, "takes up water to "+k.WaterSat.text(n))
+	}
+	if k.PeroxideTest {
+		lines = append(lines, "test for peroxides before it is dried over a metal or a hydride, distilled or evaporated")
 	}
 	for _, a := range k.DryWith {
 		lines = append(lines, "dry with "+with(a.Agent, ": ", a.Because)+n.mark(a.Source))
@@ -545,14 +671,18 @@ func (p *painter) card(k *card, n *notes) {
 		if q.Unless != "" {
 			unless = ", unless the solution is " + q.Unless
 		}
-		for _, x := range []struct {
-			head string
-			list []string
-			tail string
-		}{{"first with ", q.First, ""}, {"then ", q.Then, ""}, {"never first with ", q.NeverFirst, unless}} {
-			if len(x.list) > 0 {
-				lines = append(lines, x.head+strings.Join(x.list, ", ")+x.tail+mark)
+		if len(q.First) > 0 {
+			l := "first with " + q.First[0]
+			if rest := q.First[1:]; len(rest) > 0 {
+				l += ", the usual choice; else with " + orList(rest)
 			}
+			lines = append(lines, l+mark)
+		}
+		if len(q.Then) > 0 {
+			lines = append(lines, "once that has done its work, with "+orList(q.Then)+mark)
+		}
+		if len(q.NeverFirst) > 0 {
+			lines = append(lines, "never first with "+orList(q.NeverFirst)+unless+mark)
 		}
 		if q.Note != "" {
 			lines = append(lines, q.Note+mark)
@@ -567,11 +697,17 @@ func (p *painter) card(k *card, n *notes) {
 			lines = append(lines, "no container takes it as it is: destroy it first; what is left goes by what it then is")
 		case len(wst.Into) > 0:
 			lines = append(lines, "into "+strings.Join(wst.Into, ", or ")+", by the site's list")
+		case wst.Route != nil:
+			l := wst.Route.How
+			if wst.Route.Into != "" {
+				l += "; then into " + wst.Route.Into
+			}
+			lines = append(lines, l+n.mark(wst.Route.Source))
 		default:
 			lines = append(lines, "no container of the site's list is known to take it as it is: ask")
 		}
-		if len(wst.Flags) > 0 {
-			lines = append(lines, "makes a stream "+strings.Join(wst.Flags, ", "))
+		if len(wst.streams) > 0 {
+			lines = append(lines, "makes a stream "+strings.Join(wst.streams, ", "))
 		}
 		if len(wst.Groups) > 0 {
 			lines = append(lines, "compatibility groups: "+strings.Join(wst.Groups, ", ")+n.mark(wst.Source))

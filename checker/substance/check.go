@@ -138,6 +138,11 @@ func (k *checking) families() {
 		if fam.Title == "" {
 			k.report(f, e.Key.Span, "family %q: a title is wanted, with its article, as in \"an ether\"", e.Key.Text)
 		}
+		for _, a := range fam.DryWith {
+			if _, _, ok := k.c.Agent(a.Agent); !ok {
+				k.report(f, e.Key.Span, "family %q: dry with %q: no agent of desiccants.yaml", e.Key.Text, a.Agent)
+			}
+		}
 		if fam.Vigour < 0 || fam.Vigour > 5 {
 			k.report(f, e.Key.Span, "family %q: vigour %d is outside 0 to 5", e.Key.Text, fam.Vigour)
 		}
@@ -205,6 +210,15 @@ func (k *checking) common(f *document.File, n *document.Node, name string, attac
 		for _, g := range w.Groups {
 			if _, ok := k.c.reactivity().Groups[g]; !ok {
 				k.report(f, at("waste"), "%s: %q is no group of the EPA-600/2-80-076 chart", name, g)
+			}
+		}
+		if r := w.Route; r != nil {
+			known := r.Into == ""
+			for _, c := range DefaultSite().Containers {
+				known = known || c.Name == r.Into
+			}
+			if !known || r.How == "" || len(r.Source) == 0 {
+				k.report(f, at("waste"), "%s: a waste route wants how, a source, and into: a container of site.yaml or none, found %q", name, r.Into)
 			}
 		}
 	}

@@ -3,6 +3,7 @@ package substance
 import (
 	"fmt"
 	"io/fs"
+	"slices"
 	"strings"
 )
 
@@ -285,4 +286,20 @@ func (p DryingPoint) left(load, hours, start float64) (ppm float64, basis string
 		basis += " (" + strings.Join(notes, "; ") + ")"
 	}
 	return start - share*(start-end), basis, true
+}
+
+// DryWithAgents lists what a liquid is usually dried with: what its entry says,
+// else the usual choices of its family less those that do not suit it.
+func (c *Compendium) DryWithAgents(s *Substance) []Agent {
+	f, ok := c.Family(s.Family)
+	if len(s.DryWith) > 0 || !ok || s.Phase != "liquid" {
+		return s.DryWith
+	}
+	var out []Agent
+	for _, a := range f.DryWith {
+		if len(c.MayDry(s, a.Agent)) == 0 && !slices.ContainsFunc(s.NeverDryWith, func(n Agent) bool { return n.Agent == a.Agent }) {
+			out = append(out, a)
+		}
+	}
+	return out
 }

@@ -24,6 +24,7 @@ type Family struct {
 	Waste         *Waste      `yaml:"waste"`
 	Halogenated   bool        `yaml:"halogenated"`
 	KeepFrom      []Agent     `yaml:"keep from"`
+	DryWith       []Agent     `yaml:"dry with"` // usual choices for the family's liquids
 	Note          string      `yaml:"note"`
 	Source        []string    `yaml:"source"`
 
@@ -239,6 +240,7 @@ func mergeWaste(own, family *Waste, halogenated bool) *Waste {
 	w.ToxicMetal = cmpOr(w.ToxicMetal, family.ToxicMetal)
 	w.GasFormer = cmpOr(w.GasFormer, family.GasFormer)
 	w.Note = cmpOr(w.Note, family.Note)
+	fill(&w.Route, family.Route)
 	return &w
 }
 

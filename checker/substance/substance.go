@@ -154,7 +154,17 @@ type Waste struct {
 	Mercury       bool     `yaml:"mercury"`
 	GasFormer     string   `yaml:"gas former"`
 	Note          string   `yaml:"note"`
-	Source        []string `yaml:"source"`
+	// Route is how the leftovers of it are made fit for a container that does
+	// not take them as they are.
+	Route  *Route   `yaml:"route"`
+	Source []string `yaml:"source"`
+}
+
+// Route says what is done to leftovers and where they go then.
+type Route struct {
+	How    string   `yaml:"how"`
+	Into   string   `yaml:"into"` // a container of the default site; empty for a bottle of its own or none
+	Source []string `yaml:"source"`
 }
 
 // Activation is how a desiccant is made ready.
