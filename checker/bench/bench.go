@@ -51,6 +51,10 @@ type Figures struct {
 	WaterLossPercent Num
 	HandsOnMin       Num
 	TotalMin         Num
+	CriticalPathMin  Num
+	QuenchStartMin   Num
+	LatestQuenchMin  Num
+	LeadDays         Num
 	Wastes           []string
 }
 

@@ -383,7 +383,8 @@ type WaterFacts struct {
 	SourcePPM      Num         `fact:"source_ppm" doc:"its water content, ppm by mass"`
 	SourceGrade    string      `fact:"source_grade" doc:"how its dryness is known: stated, grade, drying step, not stated"`
 	SourceVolumeML Num         `fact:"source_volume_ml" doc:"its volume, mL"`
-	NeedPPM        Num         `fact:"need_ppm" doc:"driest solvent this step needs for a loss below the limit, ppm"`
+	NeedPPM        Num         `fact:"need_ppm" doc:"driest solvent this step needs for a loss below the limit and the excess, ppm"`
+	NeedMmol       Num         `fact:"need_mmol" doc:"water from all sources that this step stands for such a loss, mmol"`
 	SolventMmol    Num         `fact:"solvent_mmol" doc:"from all solvents, mmol"`
 	GlassMmol      Num         `fact:"glass_mmol" doc:"from undried glass, mmol"`
 	SolidMmol      Num         `fact:"solid_mmol" doc:"from hydrates and damp solids, mmol"`

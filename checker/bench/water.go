@@ -123,7 +123,7 @@ func (b *Bench) closeBudget(v *vessel) {
 		return // a reagent of unknown amount is asked for by its own row
 	}
 	f := &WaterFacts{Reagent: bd.reagent.name, Family: bd.reagent.family, ReagentMmol: bd.eq, Vessel: bd.vessel, ExcessMmol: bd.excess,
-		WaterMmol: Got(0), LossPercent: Got(0), SourceMmol: Missing("the water"), SourcePPM: Missing("the water"), SourceVolumeML: Missing("the volume"), NeedPPM: Missing("the solvent"),
+		WaterMmol: Got(0), LossPercent: Got(0), SourceMmol: Missing("the water"), SourcePPM: Missing("the water"), SourceVolumeML: Missing("the volume"), NeedPPM: Missing("the solvent"), NeedMmol: Missing("the reagent"),
 		SolventMmol: Got(0), GlassMmol: Got(0), SolidMmol: Got(0), AirMmol: Got(0), Glass: v.glass, GlassDry: v.glass == "dry"}
 	var sum float64
 	var worst *waterSource
@@ -192,9 +192,15 @@ func (b *Bench) closeBudget(v *vessel) {
 			f.SourceVolumeML = Got(worst.ml)
 		}
 	}
+	// the reverse question: what the step stands, by the site's limit and, where
+	// that is less, by the excess of the reagent
+	allowed := b.siteFigure("water loss of reagent", 0.05) * bd.eq
+	if f.ExcessMmol.Known && f.ExcessMmol.V > 0 {
+		allowed = math.Min(allowed, f.ExcessMmol.V)
+	}
+	f.NeedMmol = Got(allowed)
 	if grams > 0 {
-		allowed := 0.05*bd.eq - (f.GlassMmol.V + f.SolidMmol.V + f.AirMmol.V)
-		f.NeedPPM = Got(math.Max(0, allowed*waterMass/1000/grams*1e6))
+		f.NeedPPM = Got(math.Max(0, (allowed-f.GlassMmol.V-f.SolidMmol.V-f.AirMmol.V)*waterMass/1000/grams*1e6))
 	}
 	for _, s := range b.p.Steps {
 		if has(s.Until.S, "persist", "colour just", "faint colour", "color persists") && s.Verb.Name == "add" {

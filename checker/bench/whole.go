@@ -194,6 +194,7 @@ func (b *Bench) wholeText() {
 	fig.LargestRiseK, fig.GasL = Got(b.largestRise), Got(GasLitres(b.gasTotal))
 	fig.WaterMmol, fig.WaterLossPercent = Got(b.waterTotal), Got(b.worstLoss)
 	fig.HandsOnMin, fig.TotalMin = f.HandsOnMin, f.TotalMin
+	fig.CriticalPathMin, fig.QuenchStartMin, fig.LatestQuenchMin, fig.LeadDays = f.CriticalPathMin, f.QuenchStartMin, f.LatestQuenchMin, f.LeadDays
 	for _, s := range b.streams {
 		fig.Wastes = append(fig.Wastes, s.name+" → "+s.container)
 	}

@@ -173,7 +173,7 @@ func TestJournalPrintsTheFacts(t *testing.T) {
 			g := r.Trace.Figures
 			foot := strings.Join(strings.Fields(text[-1]), " ")
 			for _, want := range []string{"largest rise " + quantity.Format(g.LargestRiseK.V, quantity.TemperatureRange), "gas " + quantity.Format(g.GasL.V*1000, quantity.Volume), quantity.Format(g.WaterMmol.V, quantity.Amount),
-				quantity.FormatNumber(g.WaterLossPercent.V) + " %", "hands-on " + quantity.Format(g.HandsOnMin.V, quantity.Time), "in all " + quantity.Format(g.TotalMin.V, quantity.Time)} {
+				quantity.FormatNumber(g.WaterLossPercent.V) + " %", "hands-on " + quantity.Format(g.HandsOnMin.V, quantity.Time), "in all " + quantity.Format(g.TotalMin.V, quantity.Time), "first to last step " + quantity.Format(g.CriticalPathMin.V, quantity.Time)} {
 				if !strings.Contains(foot, want) {
 					t.Errorf("the foot lacks %q:\n%s", want, foot)
 				}
@@ -207,6 +207,7 @@ func wanted(facts any) []string {
 	case *bench.WaterFacts:
 		add(f.WaterMmol, quantity.Amount, 1)
 		add(f.NeedPPM, quantity.Fraction, 1e-6)
+		add(f.NeedMmol, quantity.Amount, 1)
 		add(f.SourcePPM, quantity.Fraction, 1e-6)
 		out = append(out, quantity.FormatNumber(f.LossPercent.V)+" %")
 	case *bench.DryingFacts:

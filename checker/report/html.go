@@ -149,7 +149,8 @@ func (h *htmlPrinter) figures(s *sticky, t *bench.Trace) {
 	}{
 		{"amount of it", "mmol", g.LimitingMmol}, {"theoretical yield", "g", g.TheoreticalG}, {"expected yield", "%", g.YieldPercent},
 		{"largest adiabatic rise", "K", g.LargestRiseK}, {"gas given off", "L", g.GasL}, {"water met", "mmol", g.WaterMmol},
-		{"reagent lost to water", "%", g.WaterLossPercent}, {"hands-on time", "min", g.HandsOnMin}, {"time in all", "min", g.TotalMin},
+		{"reagent lost to water", "%", g.WaterLossPercent}, {"hands-on time", "min", g.HandsOnMin}, {"time in all", "min", g.TotalMin}, {"first to last step", "min", g.CriticalPathMin},
+		{"main quench from", "min", g.QuenchStartMin}, {"main quench at the latest", "min", g.LatestQuenchMin}, {"begun before the section", "days", g.LeadDays},
 	} {
 		text := "not stated"
 		switch {

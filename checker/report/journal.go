@@ -911,10 +911,12 @@ func (j *journal) water(f *bench.WaterFacts) string {
 	}
 	if f.NeedPPM.Known {
 		if f.NeedPPM.V > 0 {
-			parts = append(parts, "dry enough here: solvents of "+j.fig(f.NeedPPM, quantity.Fraction, 1e-6)+" or less")
+			parts = append(parts, "dry enough here: solvents of "+j.fig(f.NeedPPM, quantity.Fraction, 1e-6)+" or less, "+j.fig(f.NeedMmol, quantity.Amount, 1)+" of water in all")
 		} else {
-			parts = append(parts, "no solvent is dry enough: glass, solids and air bring too much already")
+			parts = append(parts, "no solvent is dry enough: glass, solids and air bring too much already, and "+j.fig(f.NeedMmol, quantity.Amount, 1)+" of water in all is what it stands")
 		}
+	} else if some(f.NeedMmol) {
+		parts = append(parts, "dry enough here: "+j.fig(f.NeedMmol, quantity.Amount, 1)+" of water in all")
 	}
 	return join("; ", parts...)
 }
@@ -1229,6 +1231,20 @@ func (j *journal) foot() {
 		when(some(f.LeadHours), "to prepare before: "+join(", ", f.LeadWhat, j.fig(f.LeadHours, quantity.Time, 60))), around("left alone: ", f.Unattended, around(", ", j.fig(f.UnattendedMin, quantity.Time, 1), "")),
 		when(some(f.QueueMin), "longest wait at "+f.QueueAt+" "+j.fig(f.QueueMin, quantity.Time, 1))); text != "" {
 		j.say("time", text)
+	}
+	clock := func(n bench.Num) string {
+		if !n.Known || n.V < 0 {
+			return ""
+		}
+		return quantity.Format(n.V, quantity.Time)
+	}
+	late := around(", at the latest at ", clock(f.LatestQuenchMin), "")
+	if f.LatestQuenchMin.Known && f.LatestQuenchMin.V < 0 {
+		late = ", and the section is too short for what follows it"
+	}
+	if text := join("; ", around("first to last step ", clock(f.CriticalPathMin), " with what runs side by side"), around("main quench from ", clock(f.QuenchStartMin), late),
+		around("made ready before: ", strings.Join(f.LeadItems, ", "), "")); text != "" {
+		j.say("plan", text)
 	}
 	if some(f.RoomOxygen) {
 		j.say("room", "oxygen falls to "+j.num(f.RoomOxygen, 1, " %")+" if "+f.RoomSource+" empties into the room")

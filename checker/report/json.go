@@ -125,7 +125,8 @@ func wholeFigures(t *bench.Trace) (values map[string]any, assumed map[string]str
 	}{
 		{"limiting_mmol", g.LimitingMmol}, {"theoretical_yield_g", g.TheoreticalG}, {"yield_percent", g.YieldPercent},
 		{"largest_rise_k", g.LargestRiseK}, {"gas_l", g.GasL}, {"water_mmol", g.WaterMmol}, {"water_loss_percent", g.WaterLossPercent},
-		{"hands_on_min", g.HandsOnMin}, {"total_min", g.TotalMin},
+		{"hands_on_min", g.HandsOnMin}, {"total_min", g.TotalMin}, {"critical_path_min", g.CriticalPathMin},
+		{"quench_start_min", g.QuenchStartMin}, {"latest_quench_min", g.LatestQuenchMin}, {"lead_days", g.LeadDays},
 	} {
 		values[x.name] = numberOf(x.n)
 		if x.n.Assumed != "" {
