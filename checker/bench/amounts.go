@@ -372,16 +372,11 @@ func (b *Bench) yield(f *ProcedureFacts) {
 		f.TheoreticalG = Got(lim.V * per * mw / 1000)
 		// a partner that runs short earlier in the chain limits the product,
 		// whatever the text says it comes from
-		made := 0.0
-		for _, v := range b.vessels {
-			for _, q := range v.contents {
-				if b.isProduct(q.sp) {
-					made += q.mmol
-				}
-			}
-		}
-		if made > 0.01*lim.V && made < 0.9*lim.V && len(b.reactions) > 0 {
-			f.TheoreticalG = Num{V: made * mw / 1000, Known: true, Assumed: "what the bench makes of the declared reactions: a partner runs short"}
+		if most, short := b.mostPossible(); most > 0.01*lim.V && most < 0.98*lim.V {
+			f.TheoreticalG = Num{V: most * mw / 1000, Known: true, Assumed: "the declared reactions in full: " + word(short, "a partner") + " runs short"}
+			f.Short, f.PossiblePercent = short, Got(100*most/lim.V)
+		} else if most > 0 {
+			f.PossiblePercent = Got(math.Min(100, 100*most/lim.V))
 		}
 	}
 	if q, ok := p.Expected.Of(quantity.Mass); ok && q.Known() {
@@ -393,4 +388,155 @@ func (b *Bench) yield(f *ProcedureFacts) {
 	if p.Yield != nil && p.Yield.Known() && p.Yield.Dim == quantity.Fraction {
 		f.StatedYield = Got(p.Yield.High * 100)
 	}
+}
+
+// mostPossible is the most product that the declared reactions can give from
+// the amounts of the table, each run in full and as often as its partners come
+// back (a catalyst, a base that is set free again), mmol, and the material that
+// runs out first. Reagents that the text makes without saying so count: a
+// Grignard reagent from its metal and halide, an amide from its amine. Zero when
+// the reactions do not lead to the product.
+func (b *Bench) mostPossible() (mmol float64, short string) {
+	if len(b.reactions) == 0 || b.productSpecies() == nil {
+		return 0, ""
+	}
+	have, names := map[*species]float64{}, map[*species]string{}
+	for _, m := range b.materials {
+		n := math.Inf(1)
+		if m.mmol.Known && b.unsure[m.sp] == "" {
+			n = m.mmol.V
+		}
+		have[m.sp] += n
+		names[m.sp] = m.name
+	}
+	given := map[*species]bool{}
+	for _, r := range b.reactions {
+		for _, g := range r.gives {
+			given[g.sp] = true
+		}
+	}
+	for _, r := range b.reactions {
+		for _, c := range r.consumes {
+			if _, listed := have[c.sp]; listed || given[c.sp] {
+				continue
+			}
+			n, from := b.madeFromTable(c.sp)
+			have[c.sp], names[c.sp] = n, from
+		}
+	}
+	ran, path := make([]float64, len(b.reactions)), b.pathToProduct()
+	for range 200 {
+		moved := false
+		for i, r := range b.reactions {
+			if !path[i] {
+				continue // what competes with it is not counted against the most
+			}
+			extent := math.Inf(1)
+			for _, c := range r.consumes {
+				extent = math.Min(extent, have[c.sp]/c.n)
+			}
+			if len(r.consumes) == 0 || extent < 1e-6 {
+				continue
+			}
+			if math.IsInf(extent, 1) {
+				return 0, "" // nothing in it has a known amount
+			}
+			for _, c := range r.consumes {
+				have[c.sp] -= extent * c.n
+			}
+			for _, g := range r.gives {
+				have[g.sp] += extent * g.n
+			}
+			ran[i] += extent
+			moved = true
+		}
+		if !moved {
+			break
+		}
+	}
+	for sp, n := range have {
+		if !math.IsInf(n, 1) && n > trace {
+			mmol += n * b.productIn(sp)
+		}
+	}
+	// what stopped the first reaction of the chain that fell short
+	least := math.Inf(1)
+	for i, r := range b.reactions {
+		for _, c := range r.consumes {
+			if names[c.sp] != "" && have[c.sp] <= 1e-6 && ran[i] > 0 && ran[i] < least-1e-9 {
+				least, short = ran[i], names[c.sp]
+			}
+		}
+	}
+	return mmol, short
+}
+
+// productIn is how many mol of the product a mol of a species is or sets free.
+func (b *Bench) productIn(sp *species) float64 {
+	if b.isProduct(sp) {
+		return 1
+	}
+	given, _ := b.madeHere(sp)
+	water := b.lookup("water")
+	if !given || water == nil || b.consumed(sp) || b.fateOf(sp) == fateStays {
+		return 0
+	}
+	n := 0.0
+	for _, g := range b.hydrolysis(sp, water, byWater).gives {
+		if b.isProduct(g.sp) {
+			n += g.n
+		}
+	}
+	return n
+}
+
+// pathToProduct marks the declared reactions that lead to the product.
+func (b *Bench) pathToProduct() []bool {
+	path := make([]bool, len(b.reactions))
+	for changed := true; changed; {
+		changed = false
+		for i, r := range b.reactions {
+			if path[i] {
+				continue
+			}
+			for _, g := range r.gives {
+				path[i] = path[i] || b.productIn(g.sp) > 0
+				for j, next := range b.reactions {
+					path[i] = path[i] || path[j] && j != i && countOf(next.consumes, g.sp) > 0
+				}
+			}
+			changed = changed || path[i]
+		}
+	}
+	return path
+}
+
+// madeFromTable is how much of a reagent the table's metal and halide, or amine
+// and organolithium, make without a declared reaction; any amount when it
+// cannot be said.
+func (b *Bench) madeFromTable(sp *species) (mmol float64, from string) {
+	for _, x := range b.materials {
+		for _, y := range b.materials {
+			if x.sp.sub == nil || y.sp.sub == nil || !x.mmol.Known || !y.mmol.Known {
+				continue
+			}
+			per := 1.0
+			s, ok := b.c.MetalAmide(x.sp.sub, y.sp.sub)
+			ok = ok && y.sp.is("organolithium")
+			if metal := metalOf(y.sp); !ok && metal != "" && x.sp.is(halideFamilies...) {
+				s, ok = b.c.Organometallic(x.sp.sub, metal)
+				if metal == "lithium" {
+					per = 2
+				}
+			}
+			if !ok || b.species(s) != sp {
+				continue
+			}
+			if y.mmol.V/per < x.mmol.V {
+				return y.mmol.V / per, y.name
+			}
+			return x.mmol.V, x.name
+		}
+	}
+	return math.Inf(1), ""
 }

@@ -90,6 +90,10 @@ type Bench struct {
 	vessels   []*vessel
 	reactions []*reaction
 	streams   []*stream
+	equations map[equationOf]*equation
+	variants  []*species
+	wrong     []string    // equations that make something of nothing: none, or a test fails
+	leftOut   []*reaction // declared reactions that name only part of their matter
 
 	step                     *procedure.Step
 	trace                    Trace
@@ -111,6 +115,7 @@ type Bench struct {
 	mmolBefore               map[*species]float64
 	lastExposure             map[string]bool
 	last                     *vessel // what the step before acted on
+	productMade              *species
 
 	handsOn, waiting                             float64
 	unattended                                   string
@@ -175,7 +180,7 @@ func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Si
 	b := &Bench{p: p, c: c, site: site, day: p.On, ref: loadReference(),
 		bySub: map[string]*species{}, byName: map[string]*species{}, notKnown: map[string]bool{}, declared: map[string]*substance.Substance{},
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
-		pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, openBefore: map[*vessel]bool{}, reachMin: map[int]float64{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, cameIn: map[*vessel]portion{}, trapC: Missing("the temperature of the trap")}
+		equations: map[equationOf]*equation{}, pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, openBefore: map[*vessel]bool{}, reachMin: map[int]float64{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, cameIn: map[*vessel]portion{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats
 	b.trace.Events = make([]Event, 0, 8*len(p.Steps)+64)
 	for _, d := range p.Substances {
@@ -225,8 +230,9 @@ func (b *Bench) problem(rule string, sp finding.Span, msg, fix string) {
 
 // reference is the data the bench needs beyond substances.
 type reference struct {
-	heats  map[string]Num
-	topics map[string]topic
+	heats    map[string]Num
+	formulas map[string]atoms // by-products that texts name and the compendium does not hold
+	topics   map[string]topic
 }
 
 type topic struct {
@@ -246,10 +252,18 @@ var loadReference = sync.OnceValue(func() *reference {
 			Note   string   `yaml:"note"`
 			Source []string `yaml:"source"`
 		} `yaml:"reactions"`
+		Formulas struct {
+			Of     map[string]string `yaml:"of"`
+			Source []string          `yaml:"source"`
+		} `yaml:"formulas"`
 	}
 	mustRead("reference/reactions.yaml", &heats)
 	for k, v := range heats.Reactions {
 		r.heats[k] = Assume(v.Heat, "heat of the class “"+k+"”")
+	}
+	r.formulas = map[string]atoms{}
+	for k, f := range heats.Formulas.Of {
+		r.formulas[k] = atomsOf(f)
 	}
 	var topics struct {
 		Sources map[string]substance.Source `yaml:"sources"`
@@ -259,6 +273,15 @@ var loadReference = sync.OnceValue(func() *reference {
 	r.topics = topics.Topics
 	return r
 })
+
+// composition is that of a by-product that a text names: of the reference table
+// or of a common salt by its ions; nil when neither knows it.
+func (r *reference) composition(name string) atoms {
+	if a, ok := r.formulas[strings.ToLower(name)]; ok {
+		return a
+	}
+	return saltAtoms(name)
+}
 
 // mustRead decodes an embedded reference file; a broken one is a fault of the
 // build, caught by any test.
@@ -279,7 +302,7 @@ func mustRead(name string, dst any) {
 
 func (b *Bench) resolveReactions() {
 	for _, row := range b.inTurn(b.p.Reactions) {
-		r := &reaction{in: row.In.S, conversion: Missing("the conversion"), heat: Num{}, gas: row.Gas.S, done: map[*vessel]float64{}, left: map[*vessel]bool{}}
+		r := &reaction{in: row.In.S, conversion: Missing("the conversion"), heat: Num{}, gas: row.Gas.S, done: map[*vessel]float64{}, foretold: map[*vessel]float64{}}
 		if row.Conversion != nil && row.Conversion.Known() {
 			r.conversion = Got(row.Conversion.Value())
 		}
@@ -295,14 +318,22 @@ func (b *Bench) resolveReactions() {
 		for _, g := range row.Gives {
 			sp := b.lookup(g.Name.S)
 			if sp == nil {
-				mw := mass / max(g.Moles, 1)
 				fam := "product"
+				of := b.ref.composition(g.Name.S)
+				if of != nil && of.of(carbonEl) == 0 {
+					fam = "salt"
+				}
 				if b.p.Product != nil && strings.EqualFold(b.p.Product.Name.S, g.Name.S) && b.p.Product.Formula.Is() {
-					if f, err := substance.ParseFormula(b.p.Product.Formula.S); err == nil {
-						mw = f.Mass()
-					}
+					of, fam = atomsOf(b.p.Product.Formula.S), "product"
+				}
+				mw := mass / max(g.Moles, 1)
+				if of != nil {
+					mw = of.mass()
 				}
 				sp = b.madeSpecies(g.Name.S, mw, fam)
+				sp.atoms = of
+			} else if sp.atoms == nil && b.p.Product != nil && strings.EqualFold(b.p.Product.Name.S, g.Name.S) && b.p.Product.Formula.Is() {
+				sp.atoms = atomsOf(b.p.Product.Formula.S)
 			}
 			r.gives = append(r.gives, share{sp, max(g.Moles, 1e-9)})
 		}

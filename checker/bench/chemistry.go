@@ -14,8 +14,7 @@ type outcome struct {
 	heatKnown bool
 	gas       map[string]float64 // mmol by gas
 	gasOrder  []string
-	consumed  map[*species]float64 // live mmol consumed
-	slow      string               // what piles up because it is cold
+	slow      string // what piles up because it is cold
 	what      []string
 }
 
@@ -30,6 +29,17 @@ func (o *outcome) addGas(name string, mmol float64) {
 		o.gasOrder = append(o.gasOrder, name)
 	}
 	o.gas[name] += mmol
+}
+
+// merge adds what another round did.
+func (o *outcome) merge(p outcome) {
+	o.kJ += p.kJ
+	o.heatKnown = o.heatKnown && p.heatKnown
+	for _, g := range p.gasOrder {
+		o.addGas(g, p.gas[g])
+	}
+	o.slow = word(o.slow, p.slow)
+	o.what = append(o.what, p.what...)
 }
 
 func (o *outcome) gasTotal() float64 {
@@ -55,7 +65,7 @@ func strongBaseKind(active string) bool {
 // and gas), but a declared reaction runs to its stated conversion or to the
 // site's default, so that starting material follows the streams.
 func (b *Bench) react(v *vessel) outcome {
-	o := outcome{consumed: map[*species]float64{}, heatKnown: true}
+	o := outcome{heatKnown: true}
 	for _, r := range b.reactions {
 		together := len(r.consumes) > 0 && (r.in == "" || strings.EqualFold(r.in, v.name))
 		for _, c := range r.consumes {
@@ -66,12 +76,10 @@ func (b *Bench) react(v *vessel) outcome {
 	if v.volume() <= 0 && !v.anyFluid() {
 		return o // dry solids do nothing yet
 	}
-	before := v.grams()
 	for range 12 {
 		did := len(o.what)
 		b.iodineSpent(v, &o)
 		b.waterAttack(v, &o)
-		b.freeProducts(v, &o)
 		b.neutralise(v, &o)
 		b.makeReagent(v, &o)
 		b.declaredReactions(v, &o)
@@ -83,16 +91,16 @@ func (b *Bench) react(v *vessel) outcome {
 		}
 	}
 	b.boilOff(v, &o)
-	if len(o.what) == 0 {
+	if told := b.foretell(v, &o); !told && len(o.what) == 0 {
 		b.alkylation(v, &o)
 	}
-	b.balance(v, before, &o)
 	return o
 }
 
 // iodineSpent: a crystal of iodine is used up by magnesium or by a live
 // organometallic as soon as solvent is there; thiosulfate, sulfite and iron(II)
-// take iodine, bromine, peroxide and hypochlorite in water.
+// take iodine, bromine, peroxide and hypochlorite in water; peroxide turns what
+// a borane has added to into the alcohol.
 func (b *Bench) iodineSpent(v *vessel, o *outcome) {
 	if v.volume() <= 0 || !v.hasFamily("halogen", "peroxide", "hypochlorite", "oxidant") {
 		return
@@ -102,50 +110,44 @@ func (b *Bench) iodineSpent(v *vessel, o *outcome) {
 			continue
 		}
 		for _, r := range slices.Clone(v.contents) {
-			if r.mmol <= trace {
+			have := v.find(x.sp)
+			if r.mmol <= trace || have == nil {
 				continue
 			}
 			metal := x.sp.is("halogen") && (metalOf(r.sp) != "" || r.sp.active == "carbanion")
 			reducer := v.aqueous() && has(r.sp.name, "thiosulfate", "sulfite", "bisulfite", "iron(ii)", "ascorb")
+			if x.sp.is("peroxide") && r.sp.boranes > 0 {
+				q := b.equationFor(byOxidant, r.sp, x.sp, func() *equation {
+					of := r.sp.atoms.plus(x.sp.atoms, r.sp.boranes)
+					var gives []share
+					if p := b.productSpecies(); p != nil && p.atoms != nil && of.fits(p.atoms) >= 1 {
+						gives = []share{{p, of.fits(p.atoms)}}
+					}
+					q := b.balanced([]share{{r.sp, 1}, {x.sp, r.sp.boranes}}, gives, nil, "alcohol from the "+r.sp.name, "product")
+					if len(gives) > 0 && q.rest != nil {
+						q.rest = b.variant("neutral salts", q.rest.atoms, "salt")
+					}
+					return q
+				})
+				n := math.Min(have.mmol/r.sp.boranes, r.mmol)
+				b.run(v, q, n, "product", o)
+				o.did("oxidised " + r.sp.name)
+				continue
+			}
 			if !metal && !reducer {
 				continue
 			}
-			n := math.Min(x.mmol, r.mmol)
-			v.take(x.sp, n)
-			v.take(r.sp, n)
-			b.saltWater(v, n)
+			per := 1.0 // of the reducer for one of the oxidant
+			if has(r.sp.name, "thiosulfate", "iron(ii)") {
+				per = 2
+			}
+			q := b.equationFor(byOxidant, r.sp, x.sp, func() *equation {
+				return b.balanced([]share{{x.sp, 1}, {r.sp, per}}, nil, nil, "neutral salts", "salt")
+			})
+			b.run(v, q, math.Min(have.mmol, r.mmol/per), "neutralisation", o)
 			o.did("spent " + x.sp.name)
 			break
 		}
-	}
-}
-
-// freeProducts sets free what a declared reaction left as alkoxide, enolate
-// or salt, when water, acid or an ammonium salt comes to it.
-func (b *Bench) freeProducts(v *vessel, o *outcome) {
-	if b.p.Product == nil || !(v.aqueous() || v.acidic() || v.hasFamily("ammonium salt")) {
-		return
-	}
-	for _, p := range slices.Clone(v.contents) {
-		if p.mmol <= trace || p.sp.live || b.isProduct(p.sp) {
-			continue
-		}
-		if p.from != "reaction" && !strings.HasPrefix(p.sp.name, "adduct of ") {
-			continue
-		}
-		if !p.sp.made && !p.sp.is("alkoxide", "carbanion salt", "metal amide") {
-			continue
-		}
-		if p.from == "reaction" && !has(p.sp.name, "oxide", "enolate", "oate", "olate", "amide", "lithium", "magnesium", "sodium", "potassium", "aluminate", "borinate", "borane", "borate", "anion", "salt", "complex") {
-			continue
-		}
-		got := v.take(p.sp, p.mmol)
-		got.from = "reaction"
-		if !b.freed(v, got) {
-			v.put(p)
-			continue
-		}
-		o.did("freed " + p.sp.name)
 	}
 }
 
@@ -154,104 +156,6 @@ func (v *vessel) anyFluid() bool {
 }
 
 func (o *outcome) did(what string) { o.what = append(o.what, what) }
-
-// spend consumes mmol of a reagent and books it.
-func (b *Bench) spend(v *vessel, sp *species, mmol float64, o *outcome) portion {
-	p := v.take(sp, mmol)
-	if sp.live {
-		o.consumed[sp] += p.mmol
-	}
-	return p
-}
-
-// residue is what is left of a reagent's metal after it is spent: a salt that
-// goes with the water.
-func (b *Bench) residue(v *vessel, p portion, name string) {
-	if p.mmol <= trace {
-		return
-	}
-	// a strong base that water spends leaves the hydroxide of its metal
-	if p.sp.sub != nil && (strongBaseKind(p.sp.active) || p.sp.is("alkoxide")) {
-		if f, err := substance.ParseFormula(p.sp.sub.Formula); err == nil {
-			for _, m := range [...]struct{ symbol, base string }{{"Li", "lithium hydroxide"}, {"Na", "sodium hydroxide"}, {"K", "potassium hydroxide"}} {
-				if n := f.Count(m.symbol); n > 0 && f.Count("Al") == 0 && f.Count("B") == 0 {
-					if h := b.lookup(m.base); h != nil {
-						v.put(portion{sp: h, mmol: p.mmol * n, g: p.mmol * n * h.mw / 1000, from: p.from})
-						return
-					}
-				}
-			}
-		}
-	}
-	sp := b.madeSpecies(name, 60, "salt")
-	if p.sp.waste.ToxicMetal != "" {
-		sp.waste.ToxicMetal = p.sp.waste.ToxicMetal
-	}
-	v.put(portion{sp: sp, mmol: p.mmol, g: p.mmol * 0.06, from: p.from})
-}
-
-// freed turns the alkoxide or amide that a reaction made into the product it
-// stands for, when water or acid sets that free.
-func (b *Bench) freed(v *vessel, p portion) bool {
-	given := p.from == "reaction"
-	if !given || b.p.Product == nil || p.sp.active == "carbanion" || p.sp.active == "hydride" || b.besideProduct(p.sp) {
-		return false
-	}
-	name := b.p.Product.Name.S
-	mw := p.sp.mw
-	if b.p.Product.Formula.Is() {
-		if f, err := substance.ParseFormula(b.p.Product.Formula.S); err == nil {
-			mw = f.Mass()
-		}
-	}
-	sp := b.madeSpecies(name, mw, "product")
-	n := p.mmol * b.perGiven(p.sp)
-	v.put(portion{sp: sp, mmol: n, g: n * sp.mw / 1000, from: "product"})
-	return true
-}
-
-// besideProduct reports what stands next to the product itself in what a
-// declared reaction gives, or holds no carbon: lithium bromide frees no ketone.
-func (b *Bench) besideProduct(sp *species) bool {
-	if sp.sub != nil && sp.sub.Formula != "" {
-		if f, err := substance.ParseFormula(sp.sub.Formula); err == nil && f.Count("C") == 0 {
-			return true
-		}
-	}
-	for _, r := range b.reactions {
-		var product, other bool
-		for _, g := range r.gives {
-			product = product || b.isProduct(g.sp)
-			other = other || g.sp == sp
-		}
-		if product && other {
-			return true
-		}
-	}
-	return false
-}
-
-// perGiven is how many mol of product a mol of what a reaction gives stands
-// for: four for a tetraalkoxyaluminate of four ketones.
-func (b *Bench) perGiven(given *species) float64 {
-	from := b.material(b.p.Product.From.S)
-	if from == nil {
-		return 1
-	}
-	for _, r := range b.reactions {
-		for _, g := range r.gives {
-			if g.sp != given {
-				continue
-			}
-			for _, c := range r.consumes {
-				if c.sp == from.sp {
-					return c.n / g.n
-				}
-			}
-		}
-	}
-	return 1
-}
 
 func (b *Bench) classHeat(kind string) Num { return b.heats[kind] }
 
@@ -263,101 +167,77 @@ func (o *outcome) warm(n Num, mmol float64) {
 	o.kJ += n.V * mmol / 1000
 }
 
-// waterAttack lets bulk water destroy what water destroys. Water traces of
-// solvents and glass are booked in the vessel's budget instead.
-func (b *Bench) waterAttack(v *vessel, o *outcome) {
-	var water *portion
+// waterIn is the water of a vessel, nil when there is none.
+func (v *vessel) waterIn() *portion {
 	for i := range v.contents {
 		if v.contents[i].sp.family == "water" && v.contents[i].mmol > trace {
-			water = &v.contents[i]
+			return &v.contents[i]
 		}
 	}
+	return nil
+}
+
+// waterAttack lets bulk water destroy what water destroys, and set free what is
+// bound as alkoxide, enolate or amide. Water traces of solvents and glass are
+// booked in the vessel's budget instead.
+func (b *Bench) waterAttack(v *vessel, o *outcome) {
+	water := v.waterIn()
 	if water == nil {
 		return
 	}
 	acid := v.acidic()
 	for _, p := range slices.Clone(v.contents) {
 		sp := p.sp
-		if p.mmol <= trace || sp.is("hydroxide", "carbonate", "drying salt", "molecular sieve", "mineral acid", "oxidising acid", "sulfonic acid") || !sp.takesWater() && !(acid && sp.is("borohydride", "strong borohydride")) && !(sp.live && sp.is("copper salt", "cuprate")) {
+		if p.mmol <= trace || b.fateOf(sp) != fateWater && !(acid && sp.is("borohydride", "strong borohydride")) {
 			continue
 		}
-		if sp.is("phosphorus halide") && v.tC < 15 && !acid {
+		if b.slowWhenCold(sp) && v.tC < slowBelow && !acid {
 			o.slow = sp.name
+			if b.step != nil && v.quenchStep == b.step.N {
+				continue // it gathers, and runs away as the water warms
+			}
 		}
-		n := p.mmol
-		need := math.Max(sp.water, 0.01)
-		if water.mmol < n*need {
-			n = water.mmol / need
-		}
+		q := b.hydrolysis(sp, water.sp, byWater)
+		need := q.takes[1].n
+		n := math.Min(p.mmol, water.mmol/need)
 		if n <= trace {
 			continue
 		}
-		got := b.spend(v, sp, n, o)
-		v.take(water.sp, got.mmol*need)
-		for _, g := range sp.gases {
-			b.gasOrProduct(v, sp, g, got.mmol, o)
+		from := "product"
+		if !b.givesProduct(q) {
+			from = p.from
 		}
-		if sp.heat.Known {
-			o.warm(sp.heat, got.mmol)
-		} else if sp.active == "carbanion" || sp.active == "amide base" {
-			o.warm(b.classHeat("carbanion and proton"), got.mmol*sp.eq)
-		} else if sp.active == "hydride" {
-			o.warm(b.classHeat("hydride and proton"), got.mmol*sp.eq)
-		} else if sp.live {
+		b.run(v, q, n, from, o)
+		switch {
+		case sp.heat.Known:
+			o.warm(sp.heat, n)
+		case sp.active == "carbanion" || sp.active == "amide base":
+			o.warm(b.classHeat("carbanion and proton"), n*math.Max(1, sp.eq))
+		case sp.active == "hydride":
+			o.warm(b.classHeat("hydride and proton"), n*math.Max(1, sp.eq))
+		case len(sp.gases) > 0 && sp.made:
+			o.warm(b.classHeat("carbanion and proton"), n*sp.gases[0].Moles)
+		case sp.live:
 			o.heatKnown = false
 		}
-		if !b.freed(v, got) {
-			b.residue(v, got, "salts of "+sp.name)
-		}
 		o.did("water + " + sp.name)
-		// the water portion may have moved
-		water = nil
-		for i := range v.contents {
-			if v.contents[i].sp.family == "water" && v.contents[i].mmol > trace {
-				water = &v.contents[i]
-			}
-		}
-		if water == nil {
+		if water = v.waterIn(); water == nil {
 			return
 		}
 	}
 }
 
-// gasOrProduct books what hydrolysis sets free: a gas leaves, a liquid such as
-// benzene from phenyllithium stays, an acid gas stays in much water.
-func (b *Bench) gasOrProduct(v *vessel, from *species, g substance.Gas, mmol float64, o *outcome) {
-	name := g.Gas
-	if name == "alkane" || name == "hydrocarbon" || name == "arene" {
-		name = b.conjugate(from)
-	}
-	n := mmol * g.Moles
-	sp := b.lookup(name)
-	if sp != nil && !sp.gas && sp.bp.Known && sp.bp.V > 25 {
-		ml := 0.0
-		if sp.density > 0 {
-			ml = n * sp.mw / 1000 / sp.density
-		}
-		v.put(portion{sp: sp, mmol: n, g: n * sp.mw / 1000, ml: ml, from: from.name})
-		return
-	}
-	if sp != nil && sp.is("acid gas") && v.aqueous() && has(sp.name, "hydrogen chloride", "hydrogen bromide", "hydrogen iodide", "hydrogen fluoride") {
-		// hydrogen halides dissolve in water up to about 10 mol/L (the
-		// concentrated acid has 12)
-		dissolved := math.Min(n, math.Max(0, 10*v.volume()-v.acid))
-		v.acid += dissolved
-		n -= dissolved
-	}
-	if q := v.find(sp); sp != nil && q != nil && q.condensed() && v.tC < sp.bp.V+3 {
-		// into its own liquid, which boils: what leaves does so with the heat
-		g := n * sp.mw / 1000
-		v.put(portion{sp: sp, mmol: n, g: g, ml: q.ml / math.Max(q.mmol, trace) * n, from: q.from})
-		return
-	}
-	if sp != nil && sp.gas && sp.bp.Known && v.tC < sp.bp.V && v.volume() > 0 {
-		v.dissolve(sp, n)
-		return
-	}
-	o.addGas(name, n)
+// givesProduct reports an equation that sets the product free.
+func (b *Bench) givesProduct(q *equation) bool {
+	return slices.ContainsFunc(q.gives, func(g share) bool { return b.isProduct(g.sp) })
+}
+
+// slowBelow is the temperature, °C, below which phosphoryl chloride and sulfonyl
+// and aroyl chlorides lie under water instead of reacting (common practice).
+const slowBelow = 10
+
+func (b *Bench) slowWhenCold(sp *species) bool {
+	return sp.is("phosphorus halide", "sulfonyl chloride") || sp.name == "benzoyl chloride"
 }
 
 // holdsCold reports that a gas made in a liquid well below its boiling point
@@ -382,7 +262,7 @@ func (b *Bench) boilOff(v *vessel, o *outcome) {
 	for _, p := range slices.Clone(v.contents) {
 		if p.from == "dissolved" && p.sp.gas && p.sp.bp.Known && v.tC > p.sp.bp.V {
 			got := v.take(p.sp, p.mmol)
-			o.addGas(p.sp.name, got.mmol)
+			b.gasOff(o, p.sp, got.mmol)
 		}
 	}
 }
@@ -413,7 +293,7 @@ func (b *Bench) makeReagent(v *vessel, o *outcome) {
 	}
 	for _, m := range slices.Clone(v.contents) {
 		metal := metalOf(m.sp)
-		if metal == "" || m.mmol <= trace {
+		if metal == "" || m.mmol <= trace || v.waitsForProof(m.sp) {
 			continue
 		}
 		for _, h := range slices.Clone(v.contents) {
@@ -435,17 +315,24 @@ func (b *Bench) makeReagent(v *vessel, o *outcome) {
 			if metal == "lithium" {
 				per = 2
 			}
-			n := math.Min(h.mmol, have.mmol/per)
-			left := 1 - b.conversion(nil)
-			v.take(m.sp, n*per)
-			got := v.take(h.sp, n)
-			if left > 0 && h.mmol-n <= trace {
-				// a little halide stays, and follows the organic layer
-				v.put(portion{sp: h.sp, mmol: n * left, g: got.g * left, ml: got.ml * left, from: h.from, maybe: true})
+			sp := b.species(s)
+			q := b.equationFor(byMetal, m.sp, h.sp, func() *equation {
+				q := b.balanced([]share{{h.sp, 1}, {m.sp, per}}, []share{{sp, 1}}, nil, "neutral salts", "salt")
+				q.bulk = firstIsBulk
+				return q
+			})
+			// a little halide and metal stay, and follow the organic layer
+			most := math.Min(h.mmol, have.mmol/per)
+			n := most * b.conversion(nil)
+			metalShort := have.mmol-most*per <= trace
+			b.run(v, q, n, h.from, o)
+			if rest := v.find(h.sp); rest != nil && h.mmol-most <= trace {
+				rest.maybe = true
 				v.doneHalide = append(v.doneHalide, h.sp)
 			}
-			sp := b.species(s)
-			v.put(portion{sp: sp, mmol: n, g: n * sp.mw / 1000, ml: got.ml, from: h.from})
+			if metalShort {
+				v.doneHalide = append(v.doneHalide, m.sp)
+			}
 			o.warm(b.classHeat("metal and halide"), n)
 			o.did(metal + " + " + h.sp.name)
 		}
@@ -463,13 +350,17 @@ func (b *Bench) makeReagent(v *vessel, o *outcome) {
 				continue
 			}
 			n := math.Min(a.mmol, r.mmol)
-			v.take(a.sp, n)
-			b.spend(v, r.sp, n, o)
 			sp := b.species(s)
-			v.put(portion{sp: sp, mmol: n, g: n * sp.mw / 1000, from: a.from})
-			for _, g := range r.sp.gases {
-				b.gasOrProduct(v, r.sp, g, n, o)
-			}
+			q := b.equationFor(byAmine, a.sp, r.sp, func() *equation {
+				gives, gas := []share{{sp, 1}}, b.gasesOf(r.sp)
+				if len(gas) == 0 {
+					if h := b.hydrocarbon(r.sp); h != nil {
+						gives = append(gives, share{h, 1})
+					}
+				}
+				return b.balanced([]share{{a.sp, 1}, {r.sp, 1}}, gives, gas, "neutral salts", "salt")
+			})
+			b.run(v, q, n, a.from, o)
 			o.warm(b.classHeat("carbanion and proton"), n/2)
 			o.did(a.sp.name + " + " + r.sp.name)
 			break
@@ -518,16 +409,14 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 			if have == nil || have.mmol <= trace {
 				break
 			}
-			eq := math.Max(r.sp.eq, 1)
-			n := math.Min(have.mmol*eq, p.mmol*p.sp.protic) // equivalents
+			q := b.deprotonation(r.sp, p.sp)
+			per := q.takes[1].n // of the base for one of the acid
+			n := math.Min(have.mmol/per, p.mmol)
 			if n <= trace {
 				continue
 			}
-			got := b.spend(v, r.sp, n/eq, o)
-			used := v.take(p.sp, n/p.sp.protic)
-			for _, g := range r.sp.gases {
-				b.gasOrProduct(v, r.sp, g, got.mmol, o)
-			}
+			b.run(v, q, n, p.from, o)
+			n *= p.sp.protic
 			heat := "carbanion and proton"
 			switch {
 			case r.sp.active == "hydride" && r.sp.is("saline hydride"):
@@ -543,19 +432,6 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 				heat = "acyl and nucleophile"
 			}
 			o.warm(b.classHeat(heat), n)
-			name := "alkoxide of " + p.sp.name
-			if p.sp.is("amine", "aromatic amine") {
-				name = "amide of " + p.sp.name
-			}
-			if r.sp.active == "acyl" || r.sp.active == "water-reactive halide" {
-				name = "product of " + p.sp.name + " and " + r.sp.name
-			}
-			if p.sp.proticKind == "ammonium" {
-				name = "salts of " + p.sp.name
-			}
-			made := b.madeSpecies(name, used.sp.mw+30, "product")
-			made.waste.Halogenated = made.waste.Halogenated || p.sp.waste.Halogenated
-			v.put(portion{sp: made, mmol: used.mmol, g: used.g * 1.2, ml: used.ml, from: p.from})
 			o.did(r.sp.name + " + " + p.sp.name)
 		}
 	}
@@ -563,6 +439,9 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 
 // meetsProton says whether a base takes a proton of a kind within a step.
 func meetsProton(r, p *species) bool {
+	if (r.active == "acyl" || r.active == "water-reactive halide") && (p.strongAcid() || p.is("ammonium salt")) {
+		return false
+	}
 	switch p.proticKind {
 	case "alcohol", "phenol", "acid", "mineral acid", "ammonium", "thiol", "silanol":
 		return true
@@ -596,6 +475,9 @@ func (b *Bench) carbonyl(v *vessel, o *outcome) {
 			continue // what a declared reaction gives stays as declared
 		}
 		for _, p := range slices.Clone(v.contents) {
+			if r.sp.active == "amide base" && hindered(r.sp) && !enolises(p.sp) && p.sp.electroKind != "acid chloride" && p.sp.electroKind != "anhydride" {
+				continue // it adds to nothing, and waits for a proton
+			}
 			if p.mmol <= 10*trace || p.maybe || p.from == "reaction" || p.sp == r.sp || p.sp.electro == 0 || !meetsSite(r.sp, p.sp) || b.covered(r.sp, p.sp, v) {
 				continue
 			}
@@ -603,16 +485,22 @@ func (b *Bench) carbonyl(v *vessel, o *outcome) {
 			if have == nil || have.mmol <= trace {
 				break
 			}
-			eq := math.Max(r.sp.eq, 1)
-			n := math.Min(have.mmol*eq, p.mmol*p.sp.electro)
-			if n <= 10*trace {
+			q := b.additionTo(r.sp, p.sp)
+			per := q.takes[1].n
+			most := math.Min(have.mmol/per, p.mmol)
+			if most <= 10*trace {
 				continue
 			}
-			b.spend(v, r.sp, n/eq, o)
-			used := v.take(p.sp, n/p.sp.electro)
-			if rest := 1 - b.conversion(nil); rest > 0 && used.mmol > 100*trace && v.find(p.sp) == nil {
-				v.put(portion{sp: p.sp, mmol: used.mmol * rest, g: used.g * rest, ml: used.ml * rest, from: p.from, maybe: true})
+			n := most
+			if most*p.sp.electro > 100*trace {
+				n = most * b.conversion(nil)
 			}
+			b.run(v, q, n, p.from, o)
+			if rest := v.find(p.sp); rest != nil && p.mmol-most <= trace {
+				rest.maybe = true
+			}
+			b.sideReaction(v, r.sp, (most-n)*per)
+			n *= p.sp.electro
 			heat := "carbanion and carbonyl"
 			if r.sp.active == "amide base" {
 				heat = "amide base and C-H acid"
@@ -624,9 +512,6 @@ func (b *Bench) carbonyl(v *vessel, o *outcome) {
 				heat = "borane and alkene"
 			}
 			o.warm(b.classHeat(heat), n)
-			made := b.madeSpecies("adduct of "+p.sp.name+" and "+r.sp.name, p.sp.mw+r.sp.mw, "product")
-			made.waste.Halogenated = made.waste.Halogenated || p.sp.waste.Halogenated
-			v.put(portion{sp: made, mmol: used.mmol, g: used.g * 1.3, ml: used.ml, from: p.from})
 			o.did(r.sp.name + " + " + p.sp.name)
 		}
 	}
@@ -681,4 +566,188 @@ func meetsSite(r, p *species) bool {
 		return r.active == "borane" || r.is("borane")
 	}
 	return false
+}
+
+// deprotonation is the equation of a base or an acyl reagent with a protic
+// substance, per mol of that. An aluminium alkyl gives an alcohol its hydride,
+// or one alkyl group, and keeps the others for water or acid.
+func (b *Bench) deprotonation(r, p *species) *equation {
+	return b.equationFor(byProton, r, p, func() *equation {
+		strong := p.strongAcid() || p.is("carboxylic acid", "ammonium salt")
+		all := r.acidTaken()
+		first := r.is("organoaluminium") && !strong
+		eq := all
+		switch {
+		case first:
+			eq = 1
+		case strong && r.active != "metal":
+			// each gas takes a proton, hydrogen cyanide too
+			n := 0.0
+			for _, g := range r.gases {
+				n += g.Moles
+			}
+			eq = math.Max(all, n)
+		}
+		acyl := r.active == "acyl" || r.active == "water-reactive halide"
+		if acyl {
+			eq = math.Max(r.eq, 1)
+		}
+		per := p.protic / eq // mol of reagent
+		takes := []share{{p, 1}, {r, per}}
+		var gives, gas []share
+		var keeps []substance.Gas
+		for _, g := range b.gasesOf(r) {
+			switch {
+			case g.sp.is("acid gas") && !acyl && !strong:
+				continue // its halide stays on the metal
+			case acyl && !strings.HasPrefix(g.sp.name, "hydrogen ") && !(r.is("sulfur halide") && p.atoms.of(oxygenEl) > 0):
+				continue // a chloroformate keeps its carbon dioxide, towards all but water
+			case acyl && g.sp.is("acid gas") && p.protic < g.n*per-1e-9:
+				gas = append(gas, share{g.sp, p.protic}) // a proton from each
+				continue
+			case first && g.sp.name != "hydrogen" && r.active == "hydride":
+				keeps = append(keeps, substance.Gas{Gas: g.sp.name, Moles: g.n * per})
+				continue
+			case first && g.n > 1 && !g.sp.is("acid gas"):
+				keeps = append(keeps, substance.Gas{Gas: g.sp.name, Moles: (g.n - 1) * per})
+				gas = append(gas, share{g.sp, per})
+				continue
+			}
+			gas = append(gas, share{g.sp, g.n * per})
+		}
+		if !acyl {
+			switch {
+			case r.is("metal amide") && len(gas) == 0:
+				if a := b.named1(r, "amine of"); a != nil {
+					gives = append(gives, share{a, per * r.atoms.group(eq).fits(a.atoms)})
+				}
+			case r.active == "carbanion" && len(gas) == 0:
+				if h := b.hydrocarbon(r); h != nil {
+					gives = append(gives, share{h, p.protic})
+				}
+			}
+		}
+		name, family := "alkoxide of "+p.name, "product"
+		switch {
+		case acyl:
+			name = "product of " + p.name + " and " + r.name
+		case p.proticKind == "ammonium", p.strongAcid():
+			name, family = "neutral salts", "salt"
+		case p.proticKind == "acid":
+			name, family = "salt of "+p.name, "carboxylic salt"
+		case p.is("amine", "aromatic amine"):
+			name = "amide of " + p.name
+		case p.proticKind == "alkyne":
+			name = "acetylide of " + p.name
+		case p.proticKind == "C-H acid":
+			name = "carbanion of " + p.name
+		}
+		q := b.balanced(takes, gives, gas, name, family)
+		q.bulk = restIsBulk
+		if q.rest == nil {
+			q.bulk = noBulk
+			return q
+		}
+		q.rest.waste.Halogenated = q.rest.waste.Halogenated || p.waste.Halogenated
+		if !acyl && family != "salt" {
+			q.rest.protons, q.rest.frees = p.protic, []share{{p, 1}}
+			q.rest.acidOnly = p.proticKind == "phenol" || p.proticKind == "acid" || p.proticKind == "thiol"
+			if p.proticKind == "acid" && p.is("carboxylic acid") {
+				q.rest.ofAcid = p
+			}
+			b.stillReactive(q.rest, keeps)
+		}
+		return q
+	})
+}
+
+// stillReactive marks what keeps metal alkyls after its first proton or
+// addition: water and acid set the hydrocarbon free.
+func (b *Bench) stillReactive(sp *species, keeps []substance.Gas) {
+	if len(keeps) == 0 {
+		return
+	}
+	metals, halide := sp.atoms.charge()
+	sp.gases, sp.water, sp.protons = keeps, metals-halide, metals-halide
+	sp.attacked = map[string]string{"water": "fast"}
+}
+
+// additionTo is the equation of a nucleophile or hydride with an electrophile,
+// per mol of that; a metal amide takes a proton beside a carbonyl group where
+// there can be one.
+func (b *Bench) additionTo(r, p *species) *equation {
+	return b.equationFor(bySite, r, p, func() *equation {
+		eq := math.Max(r.eq, 1)
+		if r.active == "amide base" && enolises(p) {
+			q := &equation{}
+			var gives []share
+			if a := b.named1(r, "amine of"); a != nil {
+				gives = []share{{a, r.atoms.group(eq).fits(a.atoms) / eq}}
+			}
+			q = b.balanced([]share{{p, 1}, {r, 1 / eq}}, gives, nil, "enolate of "+p.name, "product")
+			q.bulk = restIsBulk
+			if q.rest != nil {
+				q.rest.protons, q.rest.frees = 1, []share{{p, 1}}
+			}
+			return q
+		}
+		per := p.electro / eq
+		q := b.balanced([]share{{p, 1}, {r, per}}, nil, nil, "adduct of "+p.name+" and "+r.name, "product")
+		q.bulk = restIsBulk
+		if q.rest == nil {
+			return q
+		}
+		q.rest.waste.Halogenated = q.rest.waste.Halogenated || p.waste.Halogenated
+		if p.electroKind == "alkene" || p.electroKind == "alkyne" {
+			q.rest.boranes = p.electro
+			return q
+		}
+		q.rest.protons = p.electro
+		if r.active == "amide base" {
+			// it adds where there is no proton to take, and comes off again
+			q.rest.frees = []share{{p, 1}}
+			if a := b.named1(r, "amine of"); a != nil {
+				q.rest.frees = append(q.rest.frees, share{a, per * r.atoms.group(eq).fits(a.atoms)})
+			}
+		}
+		if r.active == "hydride" {
+			var keeps []substance.Gas
+			for _, g := range b.gasesOf(r) {
+				if g.sp.name != "hydrogen" && !g.sp.is("acid gas") {
+					keeps = append(keeps, substance.Gas{Gas: g.sp.name, Moles: g.n * per})
+				}
+			}
+			b.stillReactive(q.rest, keeps)
+		}
+		return q
+	})
+}
+
+// enolises reports a carbonyl compound or nitrile from which a metal amide
+// takes a proton; benzaldehyde, benzophenone and benzoates have none to give.
+func enolises(p *species) bool {
+	switch p.electroKind {
+	case "ketone", "aldehyde", "enone", "ester", "lactone", "nitrile", "amide":
+		return !has(p.name, "benzaldehyde", "benzophenone", "benzoate", "benzonitrile", "formate", "formaldehyde", "pivalaldehyde", "dimethylformamide")
+	}
+	return false
+}
+
+// hindered reports a metal amide that is a base and no nucleophile.
+func hindered(sp *species) bool {
+	return has(sp.name, "diisopropyl", "trimethylsilyl", "tetramethylpiperid", "dicyclohexyl", "hexamethyldisilaz")
+}
+
+// sideReaction spends the share of a live partner that was for what did not
+// react: it went elsewhere, and only what was in excess is counted as alive.
+func (b *Bench) sideReaction(v *vessel, sp *species, mmol float64) {
+	p := v.find(sp)
+	if p == nil || !sp.live || mmol <= trace {
+		return
+	}
+	spent := *p
+	spent.mmol = mmol
+	made := b.relabel(v, spent, "by-products of "+sp.name, "salt")
+	metals, halide := sp.atoms.charge()
+	made.bases = metals - halide
 }

@@ -222,7 +222,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 					keep = 0.02 // a remainder that nobody has measured
 				}
 				got := v.take(p.sp, p.mmol*(1-keep))
-				gone.addGas(p.sp.name, got.mmol)
+				b.gasOff(&gone, p.sp, got.mmol)
 				v.tC = b.roomT()
 			}
 		}

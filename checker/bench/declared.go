@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"ketyl/checker/procedure"
+	"ketyl/checker/substance"
 )
 
 // conversion is the share of a reaction that happens: as stated, or the
@@ -24,9 +25,10 @@ type reaction struct {
 	conversion      Num
 	heat            Num // kJ per mol of equation, positive when given off
 	gas             string
+	equation        *equation
 	done            map[*vessel]float64 // extent, mmol
-	left            map[*vessel]bool
-	met             bool // its partners were in one vessel at some time
+	foretold        map[*vessel]float64 // extent whose heat was told before it runs, mmol
+	met             bool                // its partners were in one vessel at some time
 }
 
 type share struct {
@@ -42,67 +44,305 @@ func (b *Bench) declaredReactions(v *vessel, o *outcome) {
 		if b.waits(r, v) {
 			continue
 		}
-		extent := math.Inf(1)
-		for _, c := range r.consumes {
-			p := v.find(c.sp)
-			if p == nil || p.mmol <= 10*trace || p.maybe {
-				extent = 0
-				break
-			}
-			extent = math.Min(extent, p.mmol/c.n)
-		}
-		if extent <= 10*trace || math.IsInf(extent, 1) {
+		extent, most := b.extent(r, v), 0.0
+		if extent <= 10*trace {
 			continue
 		}
-		conv := b.conversion(r)
+		most, extent = extent, extent*b.conversion(r)
 		live := false
 		for _, c := range r.consumes {
 			live = live || c.sp.live || c.sp.active != ""
-			p := v.find(c.sp)
-			limiting := p.mmol/c.n <= extent*(1+1e-9)
-			n := extent * c.n
-			if limiting && !c.sp.live {
-				// the unreacted share stays, and may turn up in the streams
-				got := v.take(c.sp, n)
-				if rest := 1 - conv; rest > 0 {
-					v.put(portion{sp: c.sp, mmol: got.mmol * rest, g: got.g * rest, ml: got.ml * rest, from: got.from, maybe: true})
-				}
-				continue
+			if v.find(c.sp).mmol <= most*c.n*(1+1e-9) && !c.sp.live {
+				v.find(c.sp).maybe = true // the unreacted share may turn up in the streams
 			}
-			if limiting {
-				b.spend(v, c.sp, n, o)
-				continue
-			}
-			b.spend(v, c.sp, n, o)
 		}
-		for _, g := range r.gives {
-			n := extent * g.n
-			if g.sp.gas && !v.holdsCold(g.sp) {
-				o.addGas(g.sp.name, n)
-				continue
-			}
-			if g.sp.gas {
-				v.dissolve(g.sp, n)
-				continue
-			}
-			ml := 0.0
-			if g.sp.liquid && g.sp.density > 0 {
-				ml = n * g.sp.mw / 1000 / g.sp.density
-			}
-			v.put(portion{sp: g.sp, mmol: n, g: n * g.sp.mw / 1000, ml: ml, from: "reaction"})
+		b.run(v, b.declaredEquation(r), extent, "reaction", o)
+		for _, c := range r.consumes {
+			b.sideReaction(v, c.sp, (most-extent)*c.n)
 		}
-		if r.gas != "" && !slices.ContainsFunc(r.gives, func(g share) bool { return g.sp.gas }) {
-			o.addGas(r.gas, extent) // a gas that the equation gives is counted there
-		}
-		switch {
-		case r.heat.Known:
-			o.warm(r.heat, extent)
-		case live:
-			o.warm(b.classHeat(b.heatKind(r)), extent)
-		}
+		told := math.Min(extent, r.foretold[v])
+		r.foretold[v] -= told
+		b.declaredHeat(r, extent-told, live, o)
 		r.done[v] += extent
 		o.did("declared")
 	}
+}
+
+// extent is how far a declared reaction can go in a vessel, mmol of equation.
+func (b *Bench) extent(r *reaction, v *vessel) float64 {
+	extent := math.Inf(1)
+	for _, c := range r.consumes {
+		p := v.find(c.sp)
+		if p == nil || p.mmol <= 10*trace || p.maybe {
+			return 0
+		}
+		extent = math.Min(extent, p.mmol/c.n)
+	}
+	if math.IsInf(extent, 1) {
+		return 0
+	}
+	return extent
+}
+
+// declaredHeat books the heat of a declared reaction: the text's own figure,
+// else that of its class when something live is in it.
+func (b *Bench) declaredHeat(r *reaction, extent float64, live bool, o *outcome) {
+	switch {
+	case r.heat.Known:
+		o.warm(r.heat, extent)
+	case live:
+		o.warm(b.classHeat(b.heatKind(r)), extent)
+	}
+}
+
+// foretell books at an addition the heat that a text states for a reaction of
+// partners that are together now and are warmed later: the careful reading is
+// that it does not wait.
+func (b *Bench) foretell(v *vessel, o *outcome) (all bool) {
+	for _, r := range b.reactions {
+		if r.in != "" && !strings.EqualFold(r.in, v.name) || !r.heat.Known || !b.waits(r, v) {
+			continue
+		}
+		if n := b.extent(r, v)*b.conversion(r) - r.foretold[v]; n > 10*trace {
+			o.warm(r.heat, n)
+			r.foretold[v] += n
+			all = true
+		}
+	}
+	return all
+}
+
+// declaredEquation closes what the text says a reaction consumes and gives, the
+// first time it runs. What has no formula has that of the rest of the equation.
+// A product that needs protons which only the work-up brings is held as its
+// salt until then; other matter that the text leaves out is counted as brought.
+func (b *Bench) declaredEquation(r *reaction) *equation {
+	if r.equation != nil {
+		return r.equation
+	}
+	var gives, gas []share
+	for _, g := range r.gives {
+		if g.sp.gas {
+			gas = append(gas, g)
+		} else {
+			gives = append(gives, g)
+		}
+	}
+	if sp := b.lookup(r.gas); r.gas != "" && sp != nil && len(gas) == 0 {
+		gas = append(gas, share{sp, 1}) // a gas that the equation gives is counted there
+	}
+	if p := b.productSpecies(); len(r.gives) == 0 && p != nil && p.atoms.of(carbonEl) > 0 {
+		// a reaction that names no product makes the text's own
+		n := 1.0
+		if from := b.material(b.p.Product.From.S); from != nil && countOf(r.consumes, from.sp) > 0 {
+			n = countOf(r.consumes, from.sp)
+		}
+		gives = append(gives, share{p, n})
+	}
+	named := len(gives)
+	diff, _ := sumOf(true, atoms{}, r.consumes, 1)
+	diff, _ = sumOf(true, diff, gives, -1)
+	diff, _ = sumOf(true, diff, gas, -1)
+	for _, c := range r.consumes {
+		// what the text does not name may be a known parent set free: the amine
+		// of an amide, the ligand of a complex
+		for _, f := range b.parentsOf(c.sp) {
+			if countOf(gives, f) > 0 || countOf(r.gives, f) > 0 {
+				continue
+			}
+			if n := math.Min(c.n, diff.fits(f.atoms)); n > 0 && diff.plus(f.atoms, -n).negative() == nil {
+				diff = diff.plus(f.atoms, -n)
+				gives = append(gives, share{f, n})
+			}
+		}
+	}
+	unknown := func(ps []share) (n float64, first *species) {
+		for _, p := range ps {
+			if p.sp.atoms == nil {
+				n += p.n
+				if first == nil {
+					first = p.sp
+				}
+			}
+		}
+		return n, first
+	}
+	in, inSp := unknown(r.consumes)
+	out, _ := unknown(gives)
+	switch {
+	case in > 0 && out == 0:
+		// an unknown partner is what the product holds beyond the others
+		need := diff.times(-1 / in)
+		need = slices.DeleteFunc(need, func(x atom) bool { return x.n < 0 })
+		if len(need) > 0 && in == countOf(r.consumes, inSp) {
+			inSp.atoms = need
+			if inSp.mw == 0 {
+				inSp.mw = need.mass()
+			}
+			diff = diff.plus(need, in)
+		}
+	case out > 0 && in == 0 && diff.negative() == nil:
+		for _, g := range gives {
+			if g.sp.atoms != nil || len(diff) == 0 {
+				continue
+			}
+			g.sp.atoms = diff.times(1 / out)
+			if of := b.boundProduct(g.sp.name); of != nil && diff.plus(of, -g.n).negative() == nil {
+				g.sp.atoms = of
+			}
+			diff = diff.plus(g.sp.atoms, -g.n)
+			out -= g.n
+			g.sp.mw = g.sp.atoms.mass()
+		}
+	}
+	neg := diff.negative()
+	protons := slices.ContainsFunc(r.consumes, func(c share) bool {
+		return strongBaseKind(c.sp.active) || c.sp.is("alkoxide", "carbanion salt", "borohydride") || c.sp.protons > 0
+	})
+	var brings []share
+	switch {
+	case neg == nil:
+	case protons && !slices.ContainsFunc(neg, func(x atom) bool { return x.el != hydrogenEl && x.el != oxygenEl }):
+		if i := b.mainGive(gives); i >= 0 {
+			p := gives[i]
+			need := math.Max(-diff.of(hydrogenEl), -diff.of(oxygenEl)) / p.n
+			held := b.variant("salt of "+p.sp.name, p.sp.atoms.plus(diff, 1/p.n), "product")
+			held.protons, held.frees = need, []share{{p.sp, 1}}
+			held.waste.Halogenated = p.sp.waste.Halogenated
+			gives[i].sp = held
+		}
+	default:
+		lacks := b.variant("matter that the equation for "+b.giveNames(r)+" leaves out", neg.times(-1), "other")
+		brings = []share{{lacks, 1}}
+		b.leftOut = append(b.leftOut, r)
+	}
+	takes := append(slices.Clone(r.consumes), brings...)
+	q := b.balanced(takes, gives, gas, "neutral salts", "salt")
+	q.takes, q.brings = r.consumes, brings
+	base := slices.ContainsFunc(r.consumes, func(c share) bool { return strongBaseKind(c.sp.active) })
+	if h := b.lookup("hydrogen"); q.rest != nil && h != nil && len(q.rest.atoms) == 1 && q.rest.atoms[0].el == hydrogenEl {
+		// hydrogen alone is left over: it leaves
+		q = b.balanced(takes, gives, append(gas, share{h, q.rest.atoms[0].n / 2}), "neutral salts", "salt")
+		q.takes, q.brings = r.consumes, brings
+	}
+	if q.rest != nil && q.rest.atoms != nil {
+		if q.rest != nil && q.rest.atoms.of(carbonEl) > 0 {
+			if len(gives) == 0 {
+				q.rest = b.variant("product of "+b.consumeNames(r), q.rest.atoms, "product")
+			} else {
+				q.rest = b.variant("by-products of the reaction to "+b.giveNames(r), q.rest.atoms, "salt")
+			}
+		}
+		if q.rest != nil && base {
+			metals, halide := q.rest.atoms.charge()
+			q.rest.bases = math.Max(0, metals-halide)
+		}
+	}
+	// alkyl groups of an aluminium reagent last until water or acid
+	for _, c := range r.consumes {
+		if !c.sp.is("organoaluminium") || c.sp.active != "hydride" {
+			continue
+		}
+		keep := q.rest
+		for _, g := range gives {
+			if g.sp.atoms.of(aluminiumEl) > 0 {
+				keep = g.sp
+			}
+		}
+		if keep == nil || keep.atoms.of(aluminiumEl) == 0 || keep.entry {
+			continue
+		}
+		var keeps []substance.Gas
+		for _, g := range b.gasesOf(c.sp) {
+			if g.sp.name != "hydrogen" && !g.sp.is("acid gas") {
+				keeps = append(keeps, substance.Gas{Gas: g.sp.name, Moles: g.n * c.n})
+			}
+		}
+		b.stillReactive(keep, keeps)
+	}
+	q.named, q.told = named, true
+	r.equation = q
+	return q
+}
+
+// boundProduct is the composition of the product held by a metal as the name
+// says: bromomagnesium triphenylmethoxide, lithium 1-phenylpentoxide. Nil for
+// other names.
+func (b *Bench) boundProduct(name string) atoms {
+	p := b.productSpecies()
+	if p == nil || p.atoms == nil || p.atoms.of(hydrogenEl) < 1 {
+		return nil
+	}
+	n := strings.ToLower(name)
+	if !has(n, "oxide", "olate", "oate", "enolate") {
+		return nil
+	}
+	for _, m := range [...][2]string{{"bromomagnesium ", "MgBr"}, {"chloromagnesium ", "MgCl"}, {"iodomagnesium ", "MgI"}, {"lithium ", "Li"}, {"sodium ", "Na"}, {"potassium ", "K"}} {
+		if strings.HasPrefix(n, m[0]) {
+			return p.atoms.plus(atoms{{hydrogenEl, 1}}, -1).plus(atomsOf(m[1]), 1)
+		}
+	}
+	return nil
+}
+
+// parentsOf is what a reactant may set free when the text does not say so.
+func (b *Bench) parentsOf(sp *species) []*species {
+	var out []*species
+	if sp.is("metal amide") {
+		if a := b.named1(sp, "amine of"); a != nil {
+			out = append(out, a)
+		}
+	}
+	if strings.HasSuffix(sp.name, " complex") {
+		for _, n := range [...]string{"tetrahydrofuran", "dimethyl sulfide"} {
+			if f := b.lookup(n); f != nil && strings.Contains(sp.name, n) {
+				out = append(out, f)
+			}
+		}
+	}
+	return out
+}
+
+func countOf(ps []share, sp *species) float64 {
+	n := 0.0
+	for _, p := range ps {
+		if p.sp == sp {
+			n += p.n
+		}
+	}
+	return n
+}
+
+// mainGive is the product among what a reaction gives, else what has most
+// carbon.
+func (b *Bench) mainGive(gives []share) int {
+	best, carbon := -1, 0.0
+	for i, g := range gives {
+		c := g.sp.atoms.of(carbonEl)
+		if b.isProduct(g.sp) {
+			return i
+		}
+		if c > carbon {
+			best, carbon = i, c
+		}
+	}
+	return best
+}
+
+func (b *Bench) consumeNames(r *reaction) string {
+	var names []string
+	for _, c := range r.consumes {
+		names = append(names, c.sp.name)
+	}
+	return strings.Join(names, " and ")
+}
+
+func (b *Bench) giveNames(r *reaction) string {
+	var names []string
+	for _, g := range r.gives {
+		names = append(names, g.sp.name)
+	}
+	return strings.Join(names, " and ")
 }
 
 // waits reports a declared reaction that needs what is yet to come: a liquid

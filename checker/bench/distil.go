@@ -92,6 +92,7 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 		if p.mmol > trace && p.ml > 0 && p.sp.bp.Known && p.sp.bp.V < 10 {
 			// a liquefied gas leaves as gas, whatever goes into the receiver
 			got := v.take(p.sp, p.mmol)
+			p.sp.out += got.mmol
 			b.emit(Event{Kind: "release", Facts: b.release(s, v, p.sp.name, got.mmol, "driven off "+v.name), Cause: "gas from " + v.name})
 		}
 	}

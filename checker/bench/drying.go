@@ -468,7 +468,7 @@ func (b *Bench) dryLayer(s *procedure.Step, v *vessel) {
 	v.workupDried = f.WorkupSalt
 	for i := len(v.contents) - 1; i >= 0; i-- {
 		if v.contents[i].sp.family == "water" {
-			b.soak(s, v.contents[i].g)
+			b.soak(s, v.contents[i])
 			v.contents = slices.Delete(v.contents, i, i+1)
 		}
 	}
@@ -488,11 +488,15 @@ func (b *Bench) leftover(m *material, from *vessel, s *procedure.Step) {
 	if m.g.Known {
 		g = m.g.V * m.left
 	}
-	v.put(portion{sp: m.sp, mmol: math.Max(m.mmol.V*m.left, 1), g: g, from: m.name})
+	n := math.Max(m.mmol.V*m.left, 1)
+	m.sp.in += n
+	v.put(portion{sp: m.sp, mmol: n, g: g, from: m.name})
 	b.usedMaterial(m, 1)
 	if from != nil {
 		for _, p := range from.live() {
-			v.put(portion{sp: p.sp, mmol: p.mmol * 0.02, g: p.g * 0.02, from: p.from})
+			wet := from.take(p.sp, p.mmol*0.02) // what clings to the agent
+			wet.ml = 0
+			v.put(wet)
 		}
 		v.origin = from.name
 	}
@@ -505,6 +509,7 @@ func (b *Bench) leftoverSpecies(sp *species, name string, from *vessel) {
 		v.kind, v.class = "cake", "solid"
 	}
 	v.isDesiccant = true
+	sp.in++
 	v.put(portion{sp: sp, mmol: 1, g: 1, from: name})
 	_ = from
 }

@@ -217,6 +217,8 @@ type ProcedureFacts struct {
 	MeltingOffK      Num      `fact:"melting_off_k" doc:"stated melting point of the product away from the known one, K; negative when below"`
 	YieldPercent     Num      `fact:"yield_percent" doc:"expected over theoretical, %"`
 	StatedYield      Num      `fact:"stated_yield_percent" doc:"yield as stated, %"`
+	PossiblePercent  Num      `fact:"possible_percent" doc:"most product that the amounts and the declared reactions allow, % of the limiting reagent as written"`
+	Short            string   `fact:"short" doc:"material that runs out before the limiting reagent"`
 	IdleReactions    []string `fact:"idle_reactions" doc:"declared reactions that never run on the bench"`
 	MissingApparatus []string `fact:"missing_apparatus" doc:"used in steps but not listed"`
 	HasProduct       bool     `fact:"has_product" doc:"a product is named"`

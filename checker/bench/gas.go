@@ -368,7 +368,7 @@ func (b *Bench) pumpOff(s *procedure.Step, w *vessel) {
 	var o outcome
 	for _, p := range slices.Clone(w.contents) {
 		if p.from == "dissolved" && p.sp.gas && p.mmol > trace {
-			o.addGas(p.sp.name, w.take(p.sp, p.mmol).mmol)
+			b.gasOff(&o, p.sp, w.take(p.sp, p.mmol).mmol)
 		}
 	}
 	w.outlet = pumpOutlet

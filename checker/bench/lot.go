@@ -21,7 +21,6 @@ type lot struct {
 	share    float64
 	degassed bool
 	air      aeration
-	acid     float64
 	// openSource: it comes out of a vessel open to the air
 	openSource bool
 }
@@ -149,8 +148,6 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 		for _, p := range stays {
 			v.put(p)
 		}
-		l.acid = v.acid * l.share
-		v.acid -= l.acid
 		for i := range v.traces {
 			x := v.traces[i]
 			x.mmol *= l.share
@@ -193,6 +190,7 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 		} else {
 			l.blur = "the amount of " + t.S
 		}
+		b.bring(l.portions)
 		l.m = b.rowless(sp, t, l)
 		if !sp.is("filter aid", "adsorbent", "inert gas", "water") {
 			b.materials = append(b.materials, l.m) // its amount is asked for like any other
@@ -208,6 +206,7 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 		b.unknownName(t.S, t.Span)
 		u := b.unknownSpecies(t.S)
 		l.portions = []portion{{sp: u, mmol: 1, g: 0.1, from: t.S}}
+		b.bring(l.portions)
 		l.blur = "the amount of " + t.S
 	}
 	return l
@@ -276,6 +275,7 @@ func (b *Bench) fetchMaterial(l *lot, s *procedure.Step, m *material) *lot {
 			b.unsure[m.sp] = "the amount of " + m.name
 		}
 	}
+	b.bring(l.portions)
 	l.degassed, l.air = m.degassed, m.airOf()
 	l.traces = b.tracesOf(m, share)
 	return l
@@ -336,6 +336,7 @@ func (b *Bench) stepAmount(l *lot, m *material, q quantity.Quantity) *lot {
 	row.Amount = &procedure.Amount{All: []quantity.Quantity{q}, Raw: q.Raw}
 	x := b.resolve(&row)
 	l.portions = slices.Clone(x.mix)
+	b.bring(l.portions)
 	l.traces = b.tracesOf(x, 1)
 	l.m = x
 	x.used, x.firstStep = true, m.firstStep

@@ -286,8 +286,7 @@ func acidBasePortion(x *stream) *portion {
 // acidity works out what acid and carbonate a stream holds, mmol: strong acid
 // twice where it has two protons, carboxylic acids as they are; bicarbonate
 // takes one proton for each carbon dioxide, carbonate two.
-func (x *stream) acidity(dissolved float64) {
-	x.acid = dissolved
+func (x *stream) acidity() {
 	for _, p := range x.contents {
 		switch {
 		case p.sp.strongAcid():

@@ -263,6 +263,7 @@ func (b *Bench) heap(m *material) *vessel {
 	} else {
 		m.used = true
 		v.put(portion{sp: m.sp, mmol: 1000, g: m.sp.mw, from: m.name})
+		m.sp.in += 1000
 		v.blur = "the amount of " + m.name
 	}
 	v.tKnown = true
@@ -631,6 +632,7 @@ func (b *Bench) follow(s *procedure.Step) {
 		}
 		n := b.limitingOf(dest)
 		dest.put(portion{sp: sp, mmol: n, g: n * sp.mw / 1000, from: t.S})
+		sp.in += n
 	}
 	b.refreshBudget(dest, s)
 	b.last = dest

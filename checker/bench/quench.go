@@ -122,6 +122,8 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 		b.reverseQuench(s, v, work)
 		return
 	}
+	met := v.destroyEq()
+	v.quenchStep = s.N
 	if len(s.With) == 0 && v.liveMmol() > 0 {
 		b.emit(Event{Kind: "quench", Facts: b.quenchFacts(s, v, nil, v, false)})
 	}
@@ -141,6 +143,9 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 	if s.ToTemp != nil && s.ToTemp.Known() {
 		v.tC = s.ToTemp.Value()
 	}
+	if !v.quenched {
+		v.quenchMet = met
+	}
 	v.quenched = true
 	b.lastQuench, b.lastQuenchStep = v, s.N
 	v.endSeen = len(s.Signs) > 0 || s.Until.Is() && has(s.Until.S, "gas", "bubbl", "no more", "stops", "ceases", "gone", "colour", "color", "test")
@@ -148,8 +153,7 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 		// a complex destroyed on purpose becomes its salts; the metal stays
 		for _, p := range slices.Clone(v.contents) {
 			if p.sp.is("low-valent complex", "precatalyst", "metal powder", "metal carbonyl") && p.sp.pyro() {
-				got := v.take(p.sp, p.mmol)
-				b.residue(v, got, "salts of "+p.sp.name)
+				b.relabel(v, p, "salts of "+p.sp.name, "salt")
 			}
 		}
 	}
@@ -257,12 +261,7 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 	o := b.react(v)
 	if l.blur != "" && liveEq > 0 && l.has(func(sp *species) bool { return sp.family == "water" || sp.protic > 0 }) {
 		// an unstated amount of quench: it does what it is there for
-		for _, p := range v.live() {
-			b.spend(v, p.sp, p.mmol, &o)
-			for _, g := range p.sp.gases {
-				b.gasOrProduct(v, p.sp, g, p.mmol, &o)
-			}
-		}
+		b.enoughQuench(v, l, &o)
 	}
 	o.addDilution(kJ, unknown)
 	b.toEndPoint(s, v)
@@ -305,6 +304,27 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 	v.peakFill = math.Max(v.peakFill, valueOf(v.fill()))
 }
 
+// enoughQuench brings as much more of a quench of unknown amount as what is live
+// still takes.
+func (b *Bench) enoughQuench(v *vessel, l *lot, o *outcome) {
+	var with *species
+	for _, p := range l.portions {
+		if p.sp.family == "water" || p.sp.protic > 0 && (with == nil || with.family != "water") {
+			with = p.sp
+		}
+	}
+	for range 3 {
+		n := 1.1 * v.liveEq() / math.Max(1, with.protic)
+		if n <= trace {
+			return
+		}
+		p := made(share{with, 1}, n, l.name)
+		b.bring([]portion{p})
+		v.put(p)
+		o.merge(b.react(v))
+	}
+}
+
 // toEndPoint leaves a vessel as an end point in pH says: as much acid or base
 // goes in as that takes.
 func (b *Bench) toEndPoint(s *procedure.Step, v *vessel) {
@@ -324,8 +344,7 @@ func (b *Bench) toEndPoint(s *procedure.Step, v *vessel) {
 	drop := func(families ...string) {
 		for _, p := range slices.Clone(v.contents) {
 			if p.sp.is(families...) {
-				v.take(p.sp, p.mmol)
-				b.saltWater(v, p.mmol)
+				b.relabel(v, p, "neutral salts", "salt")
 			}
 		}
 	}
@@ -334,10 +353,20 @@ func (b *Bench) toEndPoint(s *procedure.Step, v *vessel) {
 	}
 	if pH > 6 {
 		drop("mineral acid", "sulfonic acid", "oxidising acid")
-		v.acid = 0
 	}
 	if pH < 5 {
-		v.acid = math.Max(v.acid, math.Pow(10, -pH)*v.volume())
+		if short := math.Pow(10, -pH)*v.volume() - v.acidMmol(); short > 0 {
+			acid := b.lookup("hydrochloric acid")
+			for _, t := range s.With {
+				if m := b.material(t.S); m != nil && m.sp.strongAcid() {
+					acid = m.sp
+				}
+			}
+			p := portion{sp: acid, mmol: short / math.Max(1, acid.protic), from: "acid to the end point"}
+			p.g = p.mmol * acid.mw / 1000
+			b.bring([]portion{p})
+			v.put(p)
+		}
 	}
 }
 
@@ -352,7 +381,7 @@ func (b *Bench) iceGone(v *vessel, o *outcome) {
 			continue
 		}
 		got := v.take(p.sp, p.mmol)
-		o.addGas("carbon dioxide", got.mmol)
+		b.gasOff(o, b.lookup("carbon dioxide"), got.mmol)
 		v.tC = math.Max(v.tC, 0)
 	}
 }
@@ -381,7 +410,7 @@ func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, re
 	}
 	q.Cooled = s.At != nil && s.At.Known() && s.At.Value() <= 10 || has(s.Bath.S, "ice", "cold", "cool", "water") || v.tKnown && v.tC <= 10 || s.KeepBelow != nil || has(joined(s.With)+joined(s.Into)+joined(s.In)+s.Note.S, "ice", "cold", "cool")
 	q.RateGiven = s.Over != nil || s.RateFigure != nil || s.Portions != nil || s.Rate.Is() && !has(s.Rate.S, "at once", "quick", "rapid", "all at") || s.KeepBelow != nil
-	q.First = !v.quenched
+	q.First = !v.quenched || v.quenchMet > 0 && v.destroyEq() > v.quenchMet/2 // a first quench that left most of it was none
 	q.InertKept = in.closed() || in.conn == connTube
 	q.EndSign = len(s.Signs) > 0 || s.Until.Is() || s.HoldFor != nil || s.For != nil || b.endSignLater(s, v)
 	q.Large = q.LiveMmol >= 1

@@ -98,6 +98,7 @@ func (b *Bench) rinse(s *procedure.Step) {
 			}
 		}
 		if dest != nil {
+			b.bring(film) // drawn beyond what went over
 			for _, p := range film {
 				dest.put(p) // live there until it is destroyed
 				dest.filmed = true

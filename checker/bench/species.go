@@ -50,6 +50,14 @@ type species struct {
 	codes       []string
 	hydrate     float64
 	made        bool // product of a reaction on the bench
+	atoms       atoms
+	frees       []share // made here: what water or acid sets free of it
+	protons     float64 // made here: mol of acid that sets it free
+	acidOnly    bool    // water does not: a carboxylate, a phenoxide
+	bases       float64 // a salt of a quench: mol of acid that it still takes
+	boranes     float64 // what a borane added to: mol of peroxide that it takes
+	fate        uint8   // what water does to it, once asked
+	in, out     float64 // mmol that came onto the bench and left it
 	antoine     *antoine
 	entry       bool // an entry of the compendium, not declared or derived
 	unknown     bool
@@ -108,7 +116,9 @@ func (b *Bench) species(s *substance.Substance) *species {
 	}
 	sp := &species{name: s.Name, sub: s, family: s.Family, density: 0, cp: organicCp, attacked: map[string]string{}}
 	fam, _ := b.c.Family(s.Family)
-	sp.mw, _ = s.MolarMass()
+	if sp.atoms = atomsOf(s.Formula); sp.atoms != nil {
+		sp.mw = sp.atoms.mass()
+	}
 	if d, ok := s.DensityAt20(); ok {
 		sp.density = d
 	}

@@ -106,9 +106,9 @@ func (v *vessel) picture() (contents, live map[string]float64) {
 		if q.mmol <= trace {
 			continue
 		}
-		p.contents[q.sp.name] = q.mmol
+		p.contents[q.sp.name] += q.mmol
 		if q.sp.live {
-			p.live[q.sp.name] = q.mmol
+			p.live[q.sp.name] += q.mmol
 		}
 	}
 	return p.contents, p.live

@@ -341,6 +341,7 @@ func (b *Bench) dissolve(s *procedure.Step) {
 func (b *Bench) pourMaterial(m *material, share float64, dest *vessel, s *procedure.Step) {
 	b.usedMaterial(m, share)
 	for _, p := range m.mix {
+		p.sp.in += p.mmol * share
 		dest.put(portion{p.sp, p.mmol * share, p.g * share, p.ml * share, m.name, p.maybe})
 	}
 	dest.traces = append(dest.traces, b.tracesOf(m, share)...)
@@ -351,7 +352,7 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	before := b.facts(dest)
 	hadVolume, hadLive := dest.volume(), dest.liveEq()
 	l := b.fetch(s, t, dest)
-	if len(l.portions) == 0 && l.acid == 0 {
+	if len(l.portions) == 0 {
 		return
 	}
 	meth, tool := b.method(s, l)
@@ -384,7 +385,6 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 		}
 		dest.put(p)
 	}
-	dest.acid += l.acid
 	if l.blur != "" {
 		dest.blur = l.blur
 	}
@@ -447,7 +447,7 @@ func (b *Bench) gasThrough(s *procedure.Step, l *lot, dest *vessel) {
 			if b.stillWanted(p.sp) && dest.volume() > 0 {
 				continue // it stays in the liquid for what is to come
 			}
-			dest.take(p.sp, q.mmol)
+			p.sp.out += dest.take(p.sp, q.mmol).mmol
 		}
 		name := strings.ToLower(p.sp.name)
 		if isToxic(name) || slices.Contains(flammableGases, name) || p.sp.name == "carbon dioxide" {

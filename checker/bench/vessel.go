@@ -154,9 +154,10 @@ type vessel struct {
 	sealT       float64
 	sealGasMmol float64
 	quenched    bool
+	quenchStep  int     // step that quenches it
+	quenchMet   float64 // equivalents that the first quench met, mmol
 	maxNeed     float64
 	cleanedHot  bool
-	acid        float64 // mmol of acid gas dissolved in the water
 	unproved    unproved
 	doneHalide  []*species // halide whose reaction with the metal is over; what is left stays
 }
@@ -221,6 +222,8 @@ func (v *vessel) take(sp *species, mmol float64) portion {
 		q.g -= out.g
 		q.ml -= out.ml
 		if q.mmol <= trace {
+			// what is too little to count goes along
+			out.mmol, out.g, out.ml = out.mmol+q.mmol, out.g+q.g, out.ml+q.ml
 			v.contents = slices.Delete(v.contents, i, i+1)
 		}
 		return out
@@ -384,10 +387,11 @@ func (v *vessel) liveEq() float64 {
 // needs any.
 func (v *vessel) mostSensitive() *portion {
 	var best *portion
+	wet := v.aqueous()
 	for i := range v.contents {
 		p := &v.contents[i]
-		if p.sp.need == 0 || p.mmol <= trace {
-			continue
+		if p.sp.need == 0 || p.mmol <= trace || wet && p.sp.need <= 1 && !p.sp.live {
+			continue // what only minds moisture is past that in water
 		}
 		if best == nil || p.sp.need > best.sp.need ||
 			p.sp.need == best.sp.need && (p.sp.live && !best.sp.live || p.sp.live == best.sp.live && p.sp.vigour > best.sp.vigour) {
@@ -641,7 +645,9 @@ func (b *Bench) facts(v *vessel) VesselFacts {
 		if p.mmol <= trace && p.g <= 0 {
 			continue
 		}
-		f.Contents = append(f.Contents, p.sp.name)
+		if !p.sp.made || !slices.Contains(f.Contents, p.sp.name) {
+			f.Contents = append(f.Contents, p.sp.name)
+		}
 		if !slices.Contains(f.Families, p.sp.family) {
 			f.Families = append(f.Families, p.sp.family)
 		}

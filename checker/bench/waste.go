@@ -45,7 +45,7 @@ func (b *Bench) container(name string) (*substance.Container, bool) {
 }
 
 // features of a stream as the site's containers ask for them.
-func (b *Bench) features(contents []portion, acidMmol float64, ml float64) map[string]string {
+func (b *Bench) features(contents []portion, ml float64) map[string]string {
 	f := map[string]string{}
 	set := func(k, why string) {
 		if _, ok := f[k]; !ok {
@@ -53,7 +53,6 @@ func (b *Bench) features(contents []portion, acidMmol float64, ml float64) map[s
 		}
 	}
 	var water, organic, grams, acid, base float64
-	acid = acidMmol
 	for _, p := range contents {
 		grams += p.g
 		switch {
@@ -170,19 +169,18 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 		v = a
 	}
 	var contents []portion
-	acid := 0.0
 	name := o.S
 	sharp := b.isSharp(o.S, v)
 	var origin *vessel
 	switch {
 	case v != nil:
 		origin = v
-		contents, acid = slices.Clone(v.contents), v.acid
+		contents = slices.Clone(v.contents)
 		v.discarded = true
 	case b.byKind(strings.ToLower(o.S)) != nil:
 		v = b.byKind(strings.ToLower(o.S))
 		origin = v
-		contents, acid = slices.Clone(v.contents), v.acid
+		contents = slices.Clone(v.contents)
 		v.discarded = true
 		b.alsoDiscard(v)
 	case b.material(o.S) != nil:
@@ -199,7 +197,7 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 	default:
 		if v = b.place(o, false); v != nil {
 			origin = v
-			contents, acid = slices.Clone(v.contents), v.acid
+			contents = slices.Clone(v.contents)
 			v.discarded = true
 		} else if sp := b.lookup(o.S); sp != nil {
 			contents = []portion{{sp: sp, mmol: 1, g: sp.mw / 1000, from: o.S}}
@@ -223,7 +221,7 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 	for _, p := range contents {
 		ml += p.ml
 	}
-	feat := b.features(contents, acid, ml)
+	feat := b.features(contents, ml)
 	if sharp {
 		feat = map[string]string{"sharp": "needle"}
 		for _, p := range contents {
@@ -240,7 +238,9 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 	f.Drain = has(into, drainWords...)
 	for _, p := range contents {
 		if p.mmol > trace {
-			f.Contents = append(f.Contents, p.sp.name)
+			if !slices.Contains(f.Contents, p.sp.name) {
+				f.Contents = append(f.Contents, p.sp.name)
+			}
 		}
 		if p.sp.live && p.mmol > 10*trace {
 			f.LiveMmol += p.mmol
@@ -300,7 +300,7 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 	b.emit(Event{Kind: "discard", Facts: f, Subject: "discard " + name, Span: o.Span, Cause: "waste of " + name})
 	if into != "" && !sharp {
 		x := &stream{name: name, container: strings.ToLower(container), shown: container, step: s.N, span: o.Span, contents: contents, features: feat, ml: ml, blur: f.VolumeML.Ask, origin: origin, facts: f}
-		x.acidity(acid)
+		x.acidity()
 		b.streams = append(b.streams, x)
 	}
 }

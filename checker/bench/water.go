@@ -43,9 +43,7 @@ func (b *Bench) refreshBudgetWith(v *vessel, s *procedure.Step, eq float64) {
 		if !math.IsNaN(w.ppm) && w.mmol > 0 && reagent != nil {
 			// what water takes is no longer live
 			if p := v.find(reagent); p != nil {
-				var o outcome
-				o.consumed = map[*species]float64{}
-				b.spend(v, reagent, math.Min(p.mmol, w.mmol/math.Max(reagent.water, 1)), &o)
+				b.traceWater(v, reagent, math.Min(p.mmol, w.mmol/math.Max(reagent.water, 1)))
 			}
 		}
 	}
@@ -71,6 +69,25 @@ func (b *Bench) refreshBudgetWith(v *vessel, s *procedure.Step, eq float64) {
 			}
 		}
 	}
+}
+
+// traceWater lets water that is in no ledger, a trace in a solvent or on glass,
+// take its share of a reagent.
+func (b *Bench) traceWater(v *vessel, reagent *species, mmol float64) {
+	water := b.lookup("water")
+	if water == nil || mmol <= trace {
+		return
+	}
+	q := b.hydrolysis(reagent, water, byTrace)
+	p := made(share{water, q.takes[1].n}, mmol, "a trace")
+	b.bring([]portion{p})
+	kept := v.find(water)
+	if kept == nil {
+		p.ml = 0
+	}
+	v.put(p)
+	var o outcome
+	b.run(v, q, mmol, reagent.name, &o)
 }
 
 // planned is how much of a species the materials table lists, mmol.

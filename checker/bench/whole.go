@@ -94,7 +94,7 @@ func (b *Bench) wholeText() {
 		HandsOnMin: Got(b.handsOn), WaitingMin: Got(b.waiting), TotalMin: Got(b.handsOn + b.waiting), LeadHours: Got(b.lead), LeadPlanned: b.leadPlanned, LeadWhat: b.leadWhat,
 		Unattended: b.unattended, UnattendedMin: Got(b.unattendedMin), Attended: b.attended, LiveUsed: b.liveUsed, Quenched: b.quenched, StopPoint: b.stopPoint,
 		Cryogen: b.cryogenUsed, Vacuum: b.vacuumUsed, InertGas: b.inertUsed, Emergency: float64(len(p.Emergency)), Approved: p.Approval != nil && (p.Approval.By.Is() || p.Approval.Training.Is()),
-		HasProduct: p.Product != nil, LimitingMmol: Missing("the amounts"), TheoreticalG: Missing("the product's formula and the limiting amount"), ExpectedG: Missing("the expected yield"), YieldPercent: Missing("the expected yield"), StatedYield: Missing("the stated yield"), MeltingOffK: Missing("the melting point of the product"),
+		HasProduct: p.Product != nil, LimitingMmol: Missing("the amounts"), TheoreticalG: Missing("the product's formula and the limiting amount"), ExpectedG: Missing("the expected yield"), YieldPercent: Missing("the expected yield"), PossiblePercent: Missing("the declared reactions and their amounts"), StatedYield: Missing("the stated yield"), MeltingOffK: Missing("the melting point of the product"),
 		RoomOxygen: Missing("the size of the gas store"), Limiting: b.trace.Figures.Limiting}
 	if b.trace.Figures.LimitingMmol.Known {
 		f.LimitingMmol = b.trace.Figures.LimitingMmol
@@ -291,7 +291,7 @@ func (b *Bench) routeFor(v *vessel) string {
 	for _, p := range v.contents {
 		ml += p.ml
 	}
-	feat := b.features(v.contents, v.acid, ml)
+	feat := b.features(v.contents, ml)
 	if _, ok := feat["live"]; ok {
 		return "… # destroy what is live in it first"
 	}

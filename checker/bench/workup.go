@@ -170,12 +170,18 @@ func (b *Bench) goesWithWater(p portion, v *vessel, organic bool) float64 {
 			return 0.3
 		}
 		return 0.8
-	case sp.made && sp.family == "salt":
+	case sp.made && sp.family == "salt", b.dissolvedSalt(sp):
 		return 1
 	case sp.is("alkali metal", "alkaline-earth metal", "metal powder", "zinc metal"):
 		return -1
 	}
 	return 0
+}
+
+// dissolvedSalt reports the salt of an acid that water takes: a carboxylate, a
+// phenoxide.
+func (b *Bench) dissolvedSalt(sp *species) bool {
+	return !sp.liquid && b.fateOf(sp) == fateAcid
 }
 
 // layers splits a mixture into its organic and aqueous parts.
@@ -244,8 +250,6 @@ func (b *Bench) layers(s *procedure.Step, v *vessel) (organic, aqueous *vessel) 
 		}
 	}
 	parts := v.pourOut(1)
-	acid := v.acid
-	v.acid = 0
 	tmp := &vessel{contents: parts}
 	hasOrganic := false
 	for _, p := range parts {
@@ -261,7 +265,6 @@ func (b *Bench) layers(s *procedure.Step, v *vessel) (organic, aqueous *vessel) 
 		return get(n, kind)
 	}
 	organic, aqueous = take(orgName, "organic"), take(aqName, "aqueous")
-	aqueous.acid += acid
 	for _, p := range parts {
 		w := b.goesWithWater(p, tmp, hasOrganic)
 		switch {
@@ -306,7 +309,6 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 		with = s.With[0]
 	}
 	var all outcome
-	all.consumed = map[*species]float64{}
 	if s.Verb.Name != "chromatograph" && s.Verb.Name != "filter" {
 		for i, t := range s.With {
 			saved := s.Amount
@@ -583,7 +585,9 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 			}
 		}
 		for _, p := range place.live() {
-			c.put(portion{p.sp, p.mmol * 0.05, p.g * 0.05, 0, p.from, p.maybe})
+			wet := place.take(p.sp, p.mmol*0.05) // what clings to the cake
+			wet.ml = 0
+			c.put(wet)
 		}
 		if s.Verb.Name == "crystallise" || s.Verb.Name == "precipitate" {
 			c.product = true

@@ -776,6 +776,7 @@ func TestHeatsAgainstHess(t *testing.T) {
 			Note   string   `yaml:"note"`
 			Source []string `yaml:"source"`
 		} `yaml:"reactions"`
+		Formulas any `yaml:"formulas"`
 	}
 	if found := readTable(c.fsys, "reactions.yaml", &heats); len(found) > 0 {
 		t.Fatal(found)
