@@ -518,44 +518,6 @@ func TestDefaultSite(t *testing.T) {
 	}
 }
 
-func TestReadSite(t *testing.T) {
-	site, found := ReadSite("site.yaml", []byte("name: attic\npump: 0.1 mbar\nlimits:\n  vessel fill: 60 %\nlevels: {caution/pyrophoric: hold}\naccepted:\n  - {rule: waste/fill, because: vented caps, by: safety officer, until: 2031-01-31}\n"))
-	if len(found) > 0 {
-		t.Fatal(found[0].Message)
-	}
-	if n, _ := site.Pump.number(); n != 0.1 || site.Pump.Unit != "mbar" {
-		t.Errorf("pump: %+v, want 0.1 mbar", site.Pump)
-	}
-	if n, _ := site.Humidity.number(); n != 50 {
-		t.Errorf("humidity: %+v, want the default", site.Humidity)
-	}
-	fill, reflux := site.Limits["vessel fill"], site.Limits["vessel fill under reflux"]
-	if n, _ := fill.number(); n != 60 {
-		t.Errorf("vessel fill: %+v, want 60 %%", fill)
-	}
-	if n, _ := reflux.number(); n != 50 {
-		t.Errorf("vessel fill under reflux: %+v, want the default", reflux)
-	}
-	if d := DefaultSite().Limits["vessel fill"]; *d.Value != 67 {
-		t.Errorf("reading a site has changed the default: %+v", d)
-	}
-	if len(site.Containers) == 0 || len(site.Accepted) != 1 {
-		t.Errorf("%d containers, %d accepted", len(site.Containers), len(site.Accepted))
-	}
-	for text, want := range map[string]string{
-		"pump: strong\n":                       "strong",
-		"pumpe: 1 mbar\n":                      "pumpe",
-		"levels: {drying/x: never}\n":          "never",
-		"accepted: [{rule: drying/x}]\n":       "because",
-		"containers:\n  - {name: a, size: 4 L": "",
-	} {
-		site, found := ReadSite("site.yaml", []byte(text))
-		if site != nil || len(found) == 0 || !strings.Contains(found[0].Message, want) {
-			t.Errorf("%q: %v %+v, want a finding about %q", text, site != nil, found, want)
-		}
-	}
-}
-
 // FuzzLookup holds that no name panics or hangs, and that what is found has a
 // name and a formula that can be read.
 func FuzzLookup(f *testing.F) {
