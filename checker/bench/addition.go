@@ -422,6 +422,7 @@ func (b *Bench) book(dest *vessel, o outcome, f *AdditionFacts, s *procedure.Ste
 		f.GasL = Got(GasLitres(g))
 	}
 	f.worst(b.endsIn(f))
+	b.peakTemperature(s, dest, f)
 }
 
 func (b *Bench) fillLimits(f *AdditionFacts, dest *vessel, s *procedure.Step) {

@@ -17,6 +17,7 @@ var bathRanges = []struct {
 	water     bool
 	ice       bool
 }{
+	{"slush", -160, 0, false, false}, {"/liquid nitrogen", -160, 0, false, false}, {"/ liquid nitrogen", -160, 0, false, false}, {"and liquid nitrogen", -160, 0, false, false}, {"with liquid nitrogen", -160, 0, false, false}, {"liquid nitrogen/", -160, 0, false, false}, {"liquid nitrogen /", -160, 0, false, false}, {"liquid nitrogen and", -160, 0, false, false},
 	{"liquid nitrogen", -196, -196, false, false},
 	{"dry ice", -78, -40, false, false},
 	{"acetone-dry", -78, -40, false, false}, {"co2/acetone", -78, -40, false, false}, {"co2", -78, -40, false, false},
@@ -68,6 +69,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 	f := &HeatingFacts{Verb: verb, Vessel: b.facts(v)}
 	b.blankHeating(f, v)
 	f.LiveMmol = v.liveMmol()
+	f.StatedBar = statedBar(s)
 	bath := b.bathText(s)
 	if bath == "" && s.At != nil && s.At.Word != "" {
 		bath = s.At.Word
@@ -192,7 +194,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		if sol := v.solvent(); sol != nil && sol.fp.Known && v.volume() > 0 {
 			f.FreezesC = sol.fp
 			f.Frozen = math.Min(target, coldest) < sol.fp.V && v.volumeShare(sol) > 0.8 && !sign // a bath left at a sign is taken away in time
-			if has(bath, "liquid nitrogen") && target > -150 && sol.fp.V > -196 {
+			if f.BathHighC.Known && f.BathHighC.V < -150 && target > -150 && sol.fp.V > -196 {
 				f.Frozen = true // the bath is at −196 °C, whatever is asked
 				f.TargetC.Assumed = ""
 			}
@@ -356,4 +358,14 @@ func (b *Bench) sample(s *procedure.Step, v *vessel) {
 		return
 	}
 	v.swapped = s.N
+}
+
+// statedBar is the pressure that a step states, bar.
+func statedBar(s *procedure.Step) Num {
+	for _, p := range []*procedure.Figure{s.Pressure, s.Vacuum} {
+		if p != nil && p.Known() && p.Word == "" && p.Dim == quantity.Pressure {
+			return Got(p.Max() / 1000)
+		}
+	}
+	return Missing("the pressure")
 }

@@ -243,6 +243,10 @@ func (b *Bench) settle(s *procedure.Step, v *vessel, f *HeatingFacts, from, to f
 		around, u = to, bathU // cooled by what is not named
 	}
 	v.reach(f, from, to, around, u)
+	v.bathC = Missing("the bath")
+	if u == bathU {
+		v.bathC = Got(around)
+	}
 	wants := s.Verb.Name == "cool" || s.Verb.Name == "heat" || s.Verb.Name == "warm" || s.Verb.Name == "reflux"
 	if wants && f.ReachMin.Known && f.ReachMin.V > 0 && !minutes(s).Known {
 		b.reachMin[s.N] = f.ReachMin.V
@@ -301,5 +305,54 @@ func (b *Bench) drift(s *procedure.Step) {
 			v.tC = CooledTo(tau.V, v.tC, b.roomT(), m.V)
 		}
 		v.adrift = v.tC > b.roomT()+5
+	}
+}
+
+// HeatedTo is the temperature of a stirred flask after minutes of even heating
+// (W) in a bath: C·dT/dt = W − U·A·(T−Ts), so
+// T = Ts + W/(U·A) + (T0 − Ts − W/(U·A))·exp(−t/τ). Lumped heat balance of a
+// semi-batch vessel: Stoessel, Thermal Safety of Chemical Processes, chapter 2.
+func HeatedTo(from, around, watts, wattsPerK, tau, minutes float64) float64 {
+	end := around + watts/wattsPerK
+	return end + (from-end)*math.Exp(-minutes/tau)
+}
+
+// peakTemperature is what an addition brings its vessel to: the whole rise
+// where it goes in at once, the heat balance of wall and rate where a time is
+// written; never over the boiling point. heat in kJ.
+func (b *Bench) peakTemperature(s *procedure.Step, v *vessel, f *AdditionFacts) {
+	f.PeakC = Missing("how long the addition of " + f.Material.Name + " takes")
+	if !f.HeatKJ.Known || !f.RiseK.Known || v.blur != "" {
+		f.PeakC = Missing(word(f.HeatKJ.Ask, f.RiseK.Ask))
+		return
+	}
+	bath := v.bathC
+	if s.Bath.Is() || s.At != nil && s.At.Known() {
+		bath = Missing("the bath")
+		for _, r := range bathRanges {
+			if has(s.Bath.S, r.word) {
+				bath = Got(r.low)
+				break
+			}
+		}
+		if s.At != nil && s.At.Known() && !bath.Known {
+			bath = Got(s.At.Value())
+		}
+	}
+	around, u, why := b.roomT(), float64(airU), "in still air, 10 W/(m² K)"
+	if bath.Known {
+		around, u, why = bath.V, bathU, "in its bath, 200 W/(m² K)"
+	}
+	top := math.Inf(1)
+	if bp, ok := v.bubblePoint(Atm); ok {
+		top = math.Max(bp, v.tC)
+	}
+	tau := v.timeConstant(u)
+	switch {
+	case f.AtOnce:
+		f.PeakC = Assume(math.Min(top, v.tC+f.RiseK.V), "all the heat at once")
+	case f.OverMin.Known && f.OverMin.V > 0 && tau.Known:
+		t := HeatedTo(v.tC, around, f.HeatKJ.V*1000/(f.OverMin.V*60), u*WallArea(v.volume()), tau.V, f.OverMin.V)
+		f.PeakC = Assume(math.Min(top, math.Max(t, v.tC)), "an even rate "+why)
 	}
 }

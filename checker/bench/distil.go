@@ -71,6 +71,15 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 	}
 	f.Rotary = how == "" || has(how, "rot")
 	f.Distillation = has(how, "distil")
+	f.StatedBar = statedBar(s)
+	if f.Rotary && !f.Distillation && s.At != nil && s.At.Known() {
+		f.BathLowC, f.BathHighC = Got(20), Got(100) // water; a bath of oil goes to 180 °C (makers' data)
+		if has(f.Bath, "oil") {
+			f.BathHighC = Got(180)
+		}
+		f.Bath = word(f.Bath, "the bath of the rotary evaporator")
+		f.Reachable = s.At.Value() <= f.BathHighC.V
+	}
 	v.tC = b.roomT()
 	if s.At != nil && s.At.Known() {
 		f.BathC, f.TargetC = Got(s.At.Value()), Got(s.At.Value())
@@ -247,6 +256,7 @@ func (b *Bench) distil(s *procedure.Step) {
 		f.LiveMmol = v.liveMmol()
 		f.Bath = b.bathText(s)
 		f.Flame = has(f.Bath, "flame", "burner")
+		f.StatedBar = statedBar(s)
 		p := Atm
 		if s.Pressure != nil && s.Pressure.Known() {
 			p = s.Pressure.Value()

@@ -232,6 +232,8 @@ type ProcedureFacts struct {
 	QueueAt          string   `fact:"queue_at" doc:"which station"`
 	QueueLive        bool     `fact:"queue_live" doc:"students wait there with live reagent"`
 	RoomSource       string   `fact:"room_source" doc:"which store"`
+
+	RoomOxygenHour Num `fact:"room_oxygen_hour_percent" doc:"oxygen in the long run if that store empties evenly within an hour and the room is ventilated as the site file says, %"`
 }
 
 // MaterialEvent is one row of the materials table.
@@ -278,6 +280,9 @@ type ApparatusEvent struct {
 	Mercury    bool    `fact:"mercury" doc:"filled or sealed with mercury"`
 	Needs      string  `fact:"needs" doc:"what the step that uses it needs to know"`
 	Count      float64 `fact:"count" doc:"how many"`
+
+	ReliefAssumed bool `fact:"relief_assumed" doc:"a manifold whose relief is not written and that is taken to have its own bubbler"`
+	ReliefKnown   Num  `fact:"relief_known" doc:"1 where a relief or an outlet is written for what it feeds"`
 }
 
 // StepFacts is one step as written.
@@ -367,6 +372,8 @@ type AdditionFacts struct {
 	SmallMmol      bool          `fact:"small" doc:"less than 1 mmol of halide: whole-batch heat of a few tens of joules"`
 
 	OwnBoilingC Num `fact:"own_boiling_c" doc:"bubble point of what is added, by itself at 1 atm, °C"`
+
+	PeakC Num `fact:"peak_c" doc:"temperature that the stated rate or the whole at once brings it to in its bath, °C"`
 }
 
 // WaterFacts is water meeting a live reagent.
@@ -436,6 +443,8 @@ type ExposureFacts struct {
 	Refers           bool        `fact:"refers" doc:"the text relies on a common section of the manual"`
 	MaxNeedRank      float64     `fact:"max_need_rank" doc:"highest need of any species the vessel ever holds"`
 	DryingAgent      string      `fact:"drying_agent" doc:"what the drying tube holds"`
+
+	HumidMmol Num `fact:"humid_mmol" doc:"water vapour that comes in with the air, mmol"`
 }
 
 // DryingFacts is one drying step.
@@ -522,6 +531,8 @@ type HeatingFacts struct {
 	WallWatts       Num         `fact:"wall_watts" doc:"heat through the wall of the flask at the start, W"`
 
 	RangeC string `fact:"range" doc:"the range of temperature as written, of which the warm end is judged; empty if none"`
+
+	StatedBar Num `fact:"stated_bar" doc:"pressure as written for the step, bar absolute"`
 }
 
 // ReleaseFacts is gas given off.

@@ -32,6 +32,10 @@ func (b *Bench) opens(s *procedure.Step, v *vessel) string {
 		if !b.guarded(s) {
 			return s.Verb.Name
 		}
+	case "quench", "destroy":
+		if named && has(s.By.S, "pipet", "dropper", "beaker", "pouring") && !b.guarded(s) && v.conn != connOpen && v.conn != connTube && v.piece != nil {
+			return "pipetting"
+		}
 	case "concentrate":
 		if !b.guarded(s) && v.conn != connVacuum {
 			return "evaporation"
@@ -414,4 +418,43 @@ func (b *Bench) wentThrough(s *procedure.Step, dest *vessel, in *portion) {
 	f.Mmol = in.mmol
 	f.DissolvedPercent = oxygenShare(f.DissolvedMmol, in.mmol)
 	b.emit(Event{Kind: "exposure", Facts: f, Cause: "barrier of " + dest.name})
+}
+
+// tippedIn reports a sensitive solid that goes into a vessel under gas through an
+// open neck, with no counter-flow: it passes the air, and a head space of air comes
+// with it.
+func (b *Bench) tippedIn(s *procedure.Step, l *lot, dest *vessel, before VesselFacts, add *AdditionFacts) {
+	if add.Method != "solid" || !add.OpensVessel || before.BarrierRank < 2 || b.guarded(s) || dest.conn == connBox {
+		return
+	}
+	sp := mainOf(l.portions)
+	if !sp.live || sp.need < 2 {
+		return
+	}
+	f := b.exposure(s, dest, &portion{sp: sp, mmol: l.mmol(sp)}, "a solid through an open neck")
+	f.Vessel, f.BarrierRank, f.Barrier = before, before.BarrierRank, before.Barrier
+	air := b.roomAir()
+	f.OxygenPPM = Assume(air.O2*1e6, "one head space of room air comes in with it")
+	f.OxygenMmol, f.HumidMmol = Missing("the size of "+dest.name), Missing("the size of "+dest.name)
+	if h := dest.headspace(); h.Known {
+		f.OxygenMmol = Assume(GasMmol(h.V, air.O2*Atm, b.roomT()), "one head space of room air")
+		f.HumidMmol = Assume(GasMmol(h.V, air.H2O*Atm, b.roomT()), "one head space of room air")
+	}
+	b.emit(Event{Kind: "exposure", Facts: f, Cause: "opening of " + dest.name})
+}
+
+// openedToQuench reports live reagent over which a neck is opened to bring the
+// quench: a pipette or a beaker has no septum to go through. It is told before the
+// quench, which leaves nothing to tell of.
+func (b *Bench) openedToQuench(s *procedure.Step, v *vessel) {
+	if v == nil || s.Verb.Name != "quench" && s.Verb.Name != "destroy" {
+		return
+	}
+	act := b.opens(s, v)
+	p := v.mostSensitive()
+	if act != "pipetting" || p == nil || !p.sp.live || p.mmol <= 0.01 {
+		return
+	}
+	f := b.exposure(s, v, p, act)
+	b.emit(Event{Kind: "exposure", Facts: f, Cause: "opening of " + v.name})
 }

@@ -351,6 +351,7 @@ func (b *Bench) overVacuum(w *vessel, p Num, s *procedure.Step) {
 	f := &HeatingFacts{Verb: s.Verb.Name, Vessel: b.facts(w), Bath: "vacuum"}
 	b.blankHeating(f, w)
 	f.PressureBar = Num{V: mbar / 1000, Known: true, Assumed: p.Assumed}
+	f.StatedBar = statedBar(s)
 	f.PressureSaid = p.Assumed == ""
 	if t, ok := w.bubblePoint(mbar); ok && w.volume() > 0 && !w.frozenHard() && !b.stripsNext(w, s) {
 		f.AboveBoilK = Got(w.tC - t)
@@ -503,7 +504,7 @@ func (b *Bench) seal(w *vessel, s *procedure.Step) {
 		b.closure(w, "stored", s)
 	}
 	for _, p := range w.contents {
-		if p.sp.gas || p.sp.is("cryogen") {
+		if (p.sp.gas || p.sp.is("cryogen")) && !b.ventedNext(w, s) {
 			b.closure(w, "cold then warmed", s)
 			break
 		}
@@ -616,4 +617,22 @@ func (b *Bench) degas(s *procedure.Step) {
 		b.act("vacuum", "the frozen flask")
 		b.act("cryogen", "liquid nitrogen")
 	}
+}
+
+// ventedNext reports a vessel that is opened or vented before anything else is
+// done: what was closed is open again in a moment.
+func (b *Bench) ventedNext(w *vessel, s *procedure.Step) bool {
+	if s.N >= len(b.p.Steps) || s.For != nil {
+		return false
+	}
+	t := b.p.Steps[s.N]
+	if t.Verb.Name != "vent" && t.Verb.Name != "open" || t.If.Is() {
+		return false
+	}
+	for _, o := range t.Object {
+		if strings.EqualFold(o.S, w.name) {
+			return true
+		}
+	}
+	return false
 }

@@ -50,6 +50,7 @@ func (b *Bench) play(s *procedure.Step) {
 	if s.Temp != nil && v != nil && s.Temp.Known() {
 		v.tC, v.tKnown = s.Temp.Value(), true
 	}
+	b.openedToQuench(s, v)
 	switch s.Verb.Name {
 	case "dry", "activate":
 		b.dry(s)

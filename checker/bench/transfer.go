@@ -405,6 +405,7 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	in := b.comesIn(l, dest)
 	o := b.react(dest)
 	b.wentThrough(s, dest, in)
+	b.tippedIn(s, l, dest, before, f)
 	o.addDilution(kJ, unknown)
 	b.gasThrough(s, l, dest)
 	b.book(dest, o, f, s)

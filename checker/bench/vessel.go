@@ -124,6 +124,7 @@ type vessel struct {
 	workupDried                             bool
 	swapped                                 int  // step in which a fitting was changed in the open
 	filmed                                  bool // a tool's film was rinsed into it
+	bathC                                   Num  // of the bath it stands in, °C; unknown in the air
 	adrift                                  bool // hot, with its bath taken away: it cools in the air
 	precip, bulk, heated                    bool
 	endSeen, madeOpen                       bool

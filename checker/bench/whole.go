@@ -76,6 +76,14 @@ func (b *Bench) apparatusEvents() {
 				f.Relief = true
 			}
 		}
+		f.ReliefAssumed = f.Supply && relieved(p) && !p.row.Relief.Is() && !b.outletWritten()
+		for _, q := range b.pieces {
+			f.ReliefAssumed = f.ReliefAssumed && !(q.on == p && (q.class == "bubbler" || has(q.kind, "relief")))
+		}
+		f.ReliefKnown = Got(1)
+		if f.ReliefAssumed {
+			f.ReliefKnown = Missing("what lets the pressure of " + p.name + " go: a bubbler, a relief valve")
+		}
 		if p.row.Pressure != nil && p.row.Pressure.Known() {
 			f.PressureMb = Got(p.row.Pressure.Value())
 		}
@@ -350,5 +358,25 @@ func (b *Bench) roomOxygen(f *ProcedureFacts) {
 	}
 	if worst > 0 {
 		f.RoomOxygen = Assume(RoomOxygen(room, worst), "room of the site file, no ventilation")
+		f.RoomOxygenHour = Missing("the air changes of the room")
+		if n := figure(b.site.AirChanges, 0); n > 0 {
+			f.RoomOxygenHour = Assume(RoomOxygenVented(room, n, worst), "emptied evenly within an hour, "+quantity.FormatNumber(n)+" air changes an hour")
+		}
 	}
+}
+
+// outletWritten reports a way out for gas that the text writes anywhere: a
+// bubbler in the table or an outlet of a step.
+func (b *Bench) outletWritten() bool {
+	for _, p := range b.pieces {
+		if p.class == "bubbler" || p.class == "balloon" || p.class == "scrubber" || p.class == "drying tube" {
+			return true
+		}
+	}
+	for _, s := range b.p.Steps {
+		if s.Outlet.Is() || s.Verb.Name == "vent" {
+			return true
+		}
+	}
+	return false
 }

@@ -1247,7 +1247,7 @@ func (j *journal) foot() {
 		j.say("plan", text)
 	}
 	if some(f.RoomOxygen) {
-		j.say("room", "oxygen falls to "+j.num(f.RoomOxygen, 1, " %")+" if "+f.RoomSource+" empties into the room")
+		j.say("room", "oxygen falls to "+j.num(f.RoomOxygen, 1, " %")+" if "+f.RoomSource+" empties into the room"+around(", to ", j.num(f.RoomOxygenHour, 1, " %"), " if within an hour with the ventilation on"))
 	}
 	if f.LiveAtEndMmol > 0 {
 		j.say("live", "at the end "+mmol(f.LiveAtEndMmol)+around(": ", f.LiveAtEnd, ""))
