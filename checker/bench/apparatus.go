@@ -28,7 +28,7 @@ var kindClasses = []struct{ word, class string }{
 	{"dewar", "dewar"},
 	{"thermometer", "thermometer"}, {"thermocouple", "thermometer"}, {"temperature probe", "thermometer"}, {"probe", "thermometer"},
 	{"stirrer", "stirrer"}, {"stir bar", "stirrer"}, {"stirring bar", "stirrer"}, {"magnetic bar", "stirrer"}, {"spin vane", "stirrer"}, {"paddle", "stirrer"},
-	{"septum", "closure"}, {"stopper", "closure"}, {"tap", "other"}, {"adapter", "other"}, {"adaptor", "other"}, {"still head", "other"}, {"inlet", "other"}, {"entry tube", "other"}, {"gas inlet", "other"}, {"dispersion tube", "other"},
+	{"stopcock", "other"}, {"septum", "closure"}, {"stopper", "closure"}, {"tap", "other"}, {"adapter", "other"}, {"adaptor", "other"}, {"still head", "other"}, {"inlet", "other"}, {"entry tube", "other"}, {"gas inlet", "other"}, {"dispersion tube", "other"},
 	{"still", "still"}, {"solvent column", "column"}, {"purification column", "column"}, {"chromatography column", "column"}, {"column", "column"},
 	{"oven", "oven"}, {"desiccator", "oven"}, {"vacuum pump", "pump"}, {"pump", "pump"}, {"aspirator", "pump"},
 	{"waste", "container"}, {"extinguisher", "other"}, {"shield", "other"}, {"jack", "other"}, {"clamp", "other"}, {"balance", "other"}, {"spatula", "other"}, {"hose", "other"}, {"tongs", "other"}, {"mortar", "other"}, {"glass rod", "other"}, {"rod", "other"}, {"paper", "other"}, {"capillary", "other"},

@@ -253,7 +253,7 @@ func (b *Bench) underGas(w *vessel, gas string, supply *piece, s *procedure.Step
 		w.outlet, w.outletSaid = w.prevOutlet, true
 	}
 	if w.rank < 3 && !w.swept {
-		w.gases = AfterSweep(w.gases, Pure(w.gasName, b.impurity(supply)), 3)
+		w.gases = AfterSweep(w.gases, b.supplied(w, supply), 3)
 	}
 }
 
@@ -271,7 +271,7 @@ func (b *Bench) sweepOut(w *vessel, s *procedure.Step, supply *piece) {
 	default:
 		vol := s.Flow.Min() * s.For.Min() / head.V
 		w.sweep = Got(vol)
-		w.gases = AfterSweep(b.roomAir(), Pure(w.gasName, b.impurity(supply)), vol)
+		w.gases = AfterSweep(b.roomAir(), b.supplied(w, supply), vol)
 		w.oxygenAsk = ""
 		w.how = "a sweep of " + quantity.FormatNumber(vol) + " vessel volumes of " + word(w.gasName, "gas")
 		return
@@ -335,7 +335,7 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 			}
 		}
 	}
-	w.gases = AfterCycles(w.gases, Pure(w.gasName, b.impurity(supply)), p.V, Atm, n)
+	w.gases = AfterCycles(w.gases, b.supplied(w, supply), p.V, Atm, n)
 	b.cyclesOver(w, p.V, b.impurity(supply), n)
 	w.oxygenAsk = ""
 	w.rank = 3
@@ -635,4 +635,21 @@ func (b *Bench) ventedNext(w *vessel, s *procedure.Step) bool {
 		}
 	}
 	return false
+}
+
+// supplied is the gas that a supply gives a vessel: its purity taken as air, and
+// the water that its row states (water: 50 ppm) or that a wash bottle or trap of
+// water in it leaves, saturated at the room's temperature.
+func (b *Bench) supplied(w *vessel, supply *piece) Gases {
+	g := Pure(w.gasName, b.impurity(supply))
+	if supply == nil || supply.row == nil {
+		return g
+	}
+	switch r := supply.row; {
+	case r.Water != nil && r.Water.Known():
+		g.H2O = r.Water.Max()
+	case has(r.Note.S+" "+r.Fill.S, "wet", "moist", "over water", "through water"):
+		g.H2O = SaturationMbar(b.roomT()) / Atm
+	}
+	return g
 }

@@ -410,3 +410,103 @@ steps:
 		}
 	}
 }
+
+// Heat balance of an addition: slow it stays with the bath, fast it comes to the
+// whole rise; between them more heat in less time is never cooler.
+func TestHeatBalance(t *testing.T) {
+	const c, uA = 200.0, 1.3 // J/K, W/K
+	tau := c / uA / 60
+	near(t, "at once", HeatedTo(-78, -78, 5000/(0.001*60), uA, tau, 0.001), -78+5000/c, 0.001)
+	near(t, "slow", HeatedTo(-78, -78, 5000.0/36000, uA, tau, 600), -78+5000/36000.0/uA, 0.001)
+	last := math.Inf(-1)
+	for _, min := range []float64{300, 60, 30, 10, 3, 1, 0.1} {
+		got := HeatedTo(-78, -78, 5000/(min*60), uA, tau, min)
+		if got < last {
+			t.Errorf("%v min: %v °C, slower %v", min, got, last)
+		}
+		last = got
+	}
+}
+
+func live(step string) string {
+	return `
+materials:
+  tetrahydrofuran: {amount: 50 mL, water: 10 ppm}
+  n-butyllithium: {solution: 1.6 M in hexanes, amount: 10 mL}
+  lithium aluminium hydride: {amount: 1 g}
+  methanol: {amount: 10 mL}
+apparatus:
+  flask: {kind: round-bottom flask, size: 250 mL, necks: 3, dry: true}
+  line: {kind: inert gas line, gas: argon, relief: bubbler}
+steps:
+  - {backfill: flask, with: argon, from: line, vacuum: 1 mbar, cycles: 3}
+  - {blanket: flask, with: argon, from: line, outlet: bubbler}
+  - {add: tetrahydrofuran, to: flask, by: syringe}
+` + step
+}
+
+// A solid tipped in and a quench by pipette open the flask; a counter-stream and a
+// syringe do not.
+func TestNecksOpened(t *testing.T) {
+	for step, want := range map[string]string{
+		"  - {charge: lithium aluminium hydride, to: flask}\n":                                                                            "a solid through an open neck",
+		"  - {charge: lithium aluminium hydride, to: flask, under: a stream of argon}\n":                                                  "",
+		"  - {add: n-butyllithium, to: flask, by: syringe}\n  - {quench: flask, with: methanol, by: pipette, over: 5 min}\n":              "pipetting",
+		"  - {add: n-butyllithium, to: flask, by: syringe}\n  - {quench: flask, with: methanol, by: syringe, over: 5 min}\n":              "",
+		"  - {add: n-butyllithium, to: flask, by: syringe}\n  - {quench: flask, with: methanol, by: pipette, under: a stream of argon}\n": "",
+	} {
+		got := ""
+		var f *ExposureFacts
+		for _, e := range eventsOf[*ExposureFacts](playText(t, live(step))) {
+			if e.Opened {
+				got, f = e.Act, e
+			}
+		}
+		if got != want {
+			t.Errorf("%s: opened by %q, want %q", step, got, want)
+		}
+		if f != nil && (f.CounterFlow || f.Act == "a solid through an open neck" && !(f.OxygenMmol.V > 1 && f.HumidMmol.V > 0.05)) {
+			t.Errorf("%s: %+v", step, f)
+		}
+	}
+}
+
+// Liquid nitrogen by itself freezes tetrahydrofuran whatever is asked; a slush
+// with acetone does not.
+func TestLiquidNitrogenBath(t *testing.T) {
+	for bath, want := range map[string]bool{"liquid nitrogen": true, "acetone / liquid nitrogen": false, "dry ice / acetone": false} {
+		var f *HeatingFacts
+		for _, h := range eventsOf[*HeatingFacts](playText(t, live("  - {cool: flask, to: -78 °C, bath: "+bath+"}\n"))) {
+			if h.Verb == "cool" {
+				f = h
+			}
+		}
+		if f.Frozen != want {
+			t.Errorf("%s: frozen %v", bath, f.Frozen)
+		}
+	}
+}
+
+// Water in the gas supply stands over the charge: argon led through water is
+// saturated (17.3 mg in a litre at 20 °C, CRC Handbook), dry argon is not.
+func TestWetGasSupply(t *testing.T) {
+	water := func(row string) float64 {
+		tr := playText(t, "\nmaterials:\n  hexane: {amount: 10 mL, water: 0 ppm}\n  n-butyllithium: {solution: 1.6 M in hexanes, amount: 5 mL}\napparatus:\n  flask: {kind: round-bottom flask, size: 1 L, dry: true}\n  line: {kind: Schlenk line, gas: argon"+row+"}\nsteps:\n  - {backfill: flask, with: argon, from: line, vacuum: 1 mbar, cycles: 3}\n  - {add: hexane, to: flask, by: syringe}\n  - {add: n-butyllithium, to: flask, by: syringe}\n")
+		return eventsOf[*WaterFacts](tr)[0].AirMmol.V
+	}
+	dry, stated, wet := water(""), water(", water: 1000 ppm"), water(", note: led through water")
+	near(t, "stated", stated, GasMmol(990, 1e-3*Atm, 22), 0.01)
+	near(t, "saturated", wet, 0.99*SaturationMbar(22)/SaturationMbar(20)*17.3/waterMass, 0.02)
+	if dry > 1e-3 {
+		t.Errorf("dry argon: %v mmol", dry)
+	}
+}
+
+// A cylinder that empties within an hour into a ventilated room leaves more oxygen
+// than one that empties at once into a closed one.
+func TestRoomWithAirChanges(t *testing.T) {
+	tr := playText(t, "\nmaterials:\n  toluene: {amount: 10 mL}\napparatus:\n  flask: {kind: round-bottom flask, size: 100 mL}\n  dewar: {kind: Dewar, size: 50 L, fill: liquid nitrogen}\nsteps:\n  - {add: toluene, to: flask}\n")
+	f := eventsOf[*ProcedureFacts](tr)[0]
+	near(t, "at once", f.RoomOxygen.V, 100*airO2*(200-35)/200, 1e-9)
+	near(t, "in an hour", f.RoomOxygenHour.V, 100*airO2*1200/1235, 1e-9)
+}
