@@ -100,8 +100,10 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 		tool.vessel.peakBlur = tool.vessel.peakBlur || l.blur != ""
 	}
 	f.OwnBoilingC = Missing("the boiling point of " + l.name)
-	if bp, ok := (&vessel{contents: l.portions}).bubblePoint(Atm); ok && l.ml() > 0 && l.blur == "" {
-		f.OwnBoilingC = Got(bp)
+	if dest.volume() > 0 && l.ml() > 0 && l.blur == "" { // into an empty vessel nothing flashes
+		if bp, ok := (&vessel{contents: l.portions}).bubblePoint(Atm); ok {
+			f.OwnBoilingC = Got(bp)
+		}
 	}
 	if bp := before.BoilingC; bp.Known {
 		f.MarginK = Got(bp.V - dest.tC)

@@ -115,6 +115,9 @@ func (v *vessel) reach(f *HeatingFacts, from, to, around float64, u float64) {
 // spelledC is a temperature written inside words, such as "until crystals
 // appear, at about 125 °C".
 func spelledC(text string) (float64, bool) {
+	if !strings.Contains(text, "°") {
+		return 0, false
+	}
 	words := strings.Fields(strings.ReplaceAll(text, ",", " "))
 	for i, w := range words {
 		for _, s := range []string{w, w + " " + next(words, i)} {
