@@ -403,6 +403,16 @@ func (b *Bench) book(dest *vessel, o outcome, f *AdditionFacts, s *procedure.Ste
 			if c > 0 && !f.Starts {
 				f.RiseK = Got(AdiabaticRise(o.kJ, c))
 			}
+			if dest.blur != "" && f.RiseK.Known {
+				// what is not stated of the contents takes heat too
+				f.RiseK.Assumed = "what the text does not measure of the contents is not counted"
+				if dest.volume() < 5 {
+					f.RiseK = Missing(dest.blur)
+				}
+			}
+			if f.RiseK.Known {
+				dest.restRise += f.RiseK.V
+			}
 			if f.RiseK.Known && f.RiseK.V > b.largestRise && !math.IsInf(f.RiseK.V, 1) {
 				b.largestRise = f.RiseK.V
 			}

@@ -235,6 +235,9 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 			b.closure(v, word(map[bool]string{true: "cold then warmed", false: "heated"}[v.sealT < 10 && target < 40], "heated"), s)
 		}
 	}
+	if verb == "cool" || verb == "reflux" || valueOf(f.Minutes) >= 5 {
+		v.restRise = 0
+	}
 	f.Closed = !v.vented()
 	if h := v.headspace(); h.Known && !math.IsNaN(target) {
 		gas := v.sealGasMmol

@@ -108,6 +108,9 @@ func (b *Bench) exposures(s *procedure.Step) {
 		if act == "" && v.volume() == 0 && v.conn == connOpen && !p.sp.pyro() && !p.sp.liquid {
 			continue
 		}
+		if !p.sp.live && (v.aqueous() || v.metWater) && p.sp.attacked["water"] != "" {
+			continue // in its aqueous quench water takes it before air does
+		}
 		if v.kind == "filtrate" && b.isProduct(p.sp) && b.moreElsewhere(v, p) {
 			continue // what the liquor keeps of the product is a leftover
 		}
@@ -248,6 +251,9 @@ func (b *Bench) gasIsReagent(gas string) bool {
 // acceptedHere reports a lesser barrier that the trade accepts: a drying tube
 // over refluxing ether for a Grignard, and the like, as the compendium lists.
 func (b *Bench) acceptedHere(v *vessel, sp *species) (bool, string) {
+	if v.conn == connTube && v.flow && sp.need <= needRanks["inert gas"] {
+		return true, "a stream of gas leaves through the drying tube"
+	}
 	for _, a := range sp.accepted {
 		if needRanks[a.Barrier] > v.rank {
 			continue

@@ -503,6 +503,13 @@ func (b *Bench) seal(w *vessel, s *procedure.Step) {
 	if s.For != nil && s.For.Known() {
 		b.closure(w, "stored", s)
 	}
+	if w.restRise >= 10 {
+		// closed while what was just mixed still warms itself
+		cold := w.tC
+		w.tC += w.restRise
+		b.closure(w, "heated", s)
+		w.tC = cold
+	}
 	for _, p := range w.contents {
 		if (p.sp.gas || p.sp.is("cryogen")) && !b.ventedNext(w, s) {
 			b.closure(w, "cold then warmed", s)

@@ -252,7 +252,8 @@ func (b *Bench) fetchMaterial(l *lot, s *procedure.Step, m *material) *lot {
 	for _, p := range m.mix {
 		l.portions = append(l.portions, portion{p.sp, p.mmol * share, p.g * share, p.ml * share, m.name, p.maybe})
 	}
-	if m.assayMissing && m.sp.live && len(l.portions) > 0 && l.portions[0].sp == m.sp {
+	_, molar := m.row.Amount.Of(quantity.Amount) // moles are known though the strength is not
+	if m.assayMissing && !molar && m.sp.live && len(l.portions) > 0 && l.portions[0].sp == m.sp {
 		// strength unknown: taken as enough, and what rests on it is asked for
 		n := b.enough(m, s)
 		l.portions[0] = portion{sp: m.sp, mmol: n, g: n * m.sp.mw / 1000, from: m.name}

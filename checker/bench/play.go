@@ -631,6 +631,10 @@ func (b *Bench) follow(s *procedure.Step) {
 		if sp == nil || dest.find(sp) != nil || t.S == dest.name && b.lookup(t.S) == nil {
 			continue
 		}
+		if m := b.material(t.S); m != nil && m.mmol.Known && m.left > 0 {
+			b.pourMaterial(m, m.left, dest, s) // the table says how much is made
+			continue
+		}
 		n := b.limitingOf(dest)
 		dest.put(portion{sp: sp, mmol: n, g: n * sp.mw / 1000, from: t.S})
 		sp.in += n

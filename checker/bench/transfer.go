@@ -62,8 +62,8 @@ func (b *Bench) method(s *procedure.Step, l *lot) (string, *piece) {
 	if s.Verb.Name == "pass" || s.Verb.Name == "condense" {
 		return "gas", nil
 	}
-	if l != nil && l.ml() == 0 && len(l.portions) > 0 && !l.portions[0].sp.gas {
-		return "solid", nil
+	if l != nil && l.ml() == 0 && len(l.portions) > 0 && !l.portions[0].sp.gas && len(s.In) == 0 && (l.m == nil || l.m.row.Solution == nil) {
+		return "solid", nil // dissolved in an unstated amount of solvent it is none
 	}
 	return "", nil
 }
@@ -436,6 +436,9 @@ func (b *Bench) gasThrough(s *procedure.Step, l *lot, dest *vessel) {
 	}
 	if has(s.Outlet.S, "capillary", "needle") {
 		dest.conn, dest.outlet, dest.outletSaid, dest.narrow = connGas, s.Outlet.S, true, true
+	}
+	if s.For == nil && !l.has(func(sp *species) bool { return sp.name == "oxygen" || sp.name == "ozone" || sp.name == "air" }) {
+		dest.flow = true // it runs on until a step stops it
 	}
 	for _, p := range l.portions {
 		if !p.sp.gas || p.sp.is("inert gas") {

@@ -133,6 +133,7 @@ type vessel struct {
 	prevOutlet                              string // outlet before a vacuum
 	bench                                   bool   // stands in the open on purpose: a heap of ice, a beaker
 	largestRise                             float64
+	restRise                                float64 // K that what went in since the last rest or cooling can still give
 	boils                                   struct {
 		mbar float64
 		key  [2]float64
@@ -160,6 +161,7 @@ type vessel struct {
 	maxNeed     float64
 	cleanedHot  bool
 	unproved    unproved
+	metWater    bool       // a layer parted from water
 	doneHalide  []*species // halide whose reaction with the metal is over; what is left stays
 }
 

@@ -223,6 +223,7 @@ func (b *Bench) layers(s *procedure.Step, v *vessel) (organic, aqueous *vessel) 
 		w := b.newVessel(n, nil)
 		w.kind, w.class, w.origin = kind, "layer", v.name
 		w.comesFrom(v)
+		w.metWater = true
 		w.conn, w.tC, w.tKnown = connOpen, v.tC, v.tKnown
 		if b.guarded(s) || v.conn == connBox {
 			b.standUnder(w, v, s)
