@@ -414,7 +414,7 @@ func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, re
 	q.InertKept = in.closed() || in.conn == connTube
 	q.EndSign = len(s.Signs) > 0 || s.Until.Is() || s.HoldFor != nil || s.For != nil || b.endSignLater(s, v)
 	q.Large = q.LiveMmol >= 1
-	if l != nil {
+	if l != nil && (l.m != nil || len(l.portions) > 0) {
 		if l.m != nil {
 			q.With = b.materialFacts(l.m, l.share)
 		} else {
@@ -752,7 +752,14 @@ func (b *Bench) pourQuench(s *procedure.Step, t procedure.Text, src, dest *vesse
 // reverseQuench pours a live mixture into the quench.
 func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
 	for _, t := range s.With {
-		if m := b.material(t.S); m != nil && m.left > 0 {
+		if m := b.material(t.S); m != nil && m.left > 0 && len(m.mix) == 0 {
+			// no amount is written: as much as it takes, and no figure of it
+			q := b.fetch(s, t, work)
+			for _, p := range q.portions {
+				work.put(p)
+			}
+			work.blur = word(work.blur, word(q.blur, "the amount of "+m.name))
+		} else if m != nil && m.left > 0 {
 			b.pourMaterial(m, m.left, work, s)
 		} else if m == nil {
 			b.moveWhole(s, t, work)
@@ -779,6 +786,9 @@ func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
 			if c := work.heatCapacity(); c > 0 {
 				q.RiseK = Got(AdiabaticRise(o.kJ, c))
 				q.Boils, q.VapourL, q.BoilsOffML = work.boilsWith(o.kJ, &q.RiseK)
+			}
+			if work.blur != "" {
+				q.RiseK = Missing(work.blur)
 			}
 		}
 		q.FillAfter = work.fill()
