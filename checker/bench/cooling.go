@@ -120,8 +120,11 @@ func spelledC(text string) (float64, bool) {
 	}
 	words := strings.Fields(strings.ReplaceAll(text, ",", " "))
 	for i, w := range words {
-		for _, s := range []string{w, w + " " + next(words, i)} {
-			if q, err := quantity.Parse(s); err == nil && q.Dim == quantity.Temperature && q.Known() && strings.ContainsAny(s, "0123456789") && strings.Contains(s, "°") {
+		for _, s := range [...]string{w, w + " " + next(words, i)} {
+			if !strings.Contains(s, "°") {
+				continue
+			}
+			if q, err := quantity.Parse(s); err == nil && q.Dim == quantity.Temperature && q.Known() && strings.ContainsAny(s, "0123456789") {
 				return q.Value(), true
 			}
 		}

@@ -5,11 +5,13 @@ package report
 import (
 	"fmt"
 	"io"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
 
 	"ketyl/checker"
+	"ketyl/checker/bench"
 	"ketyl/checker/finding"
 	"ketyl/checker/judge"
 	"ketyl/checker/quantity"
@@ -283,13 +285,41 @@ func inSection(r checker.Result) (lines []string) {
 			line += "how much is not known (" + c.Litres.Ask + ")"
 		default:
 			line += quantity.Format(c.Litres.V*1000, quantity.Volume)
-			if c.Bottles.Known {
-				line += ", " + quantity.FormatNumber(c.Bottles.V) + " of " + quantity.Format(c.SizeL.V*1000, quantity.Volume)
+			if c.Litres.V <= 0 {
+				line = c.Container + ": solids"
+			} else if c.Bottles.Known {
+				line += ", " + bottles(c.Bottles.V) + " of " + quantity.Format(c.SizeL.V*1000, quantity.Volume)
 			}
 		}
-		lines = append(lines, line+", from "+strings.Join(c.Streams, ", "))
+		lines = append(lines, line+". "+byFile(c))
 	}
 	return lines
+}
+
+// bottles writes a number of bottles.
+func bottles(n float64) string {
+	if n == 1 {
+		return "1 bottle"
+	}
+	return quantity.FormatNumber(n) + " bottles"
+}
+
+// byFile names the leftovers that go into a container, file by file.
+func byFile(c bench.ContainerFacts) string {
+	var out []string
+	for _, file := range c.Files {
+		var names []string
+		for _, s := range c.Streams {
+			if name, ok := strings.CutSuffix(s, " ("+file+")"); ok {
+				names = append(names, name)
+			}
+		}
+		out = append(out, filepath.Base(file)+": "+strings.Join(names, ", "))
+	}
+	if len(out) == 0 {
+		return "From " + strings.Join(c.Streams, ", ")
+	}
+	return strings.Join(out, "; ")
 }
 
 // figures gives the figures of a finding by name, with what was assumed.
