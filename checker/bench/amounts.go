@@ -84,7 +84,7 @@ func (b *Bench) materialEvents() {
 		}
 		f.Reactive = m.sp.live
 		f.SoldMolarity = m.strongestSold()
-		if m.calledAs != nil {
+		if m.calledAs != nil && !sameMatter(m.calledAs, m.sp) {
 			f.CalledAs, f.CalledLive = m.calledAs.name, m.calledAs.live
 		}
 		raw := ""

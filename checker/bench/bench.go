@@ -403,6 +403,9 @@ func (b *Bench) material(name string) *material {
 			}
 		}
 	}
+	if whole := wholeOf(name); whole != name {
+		return b.material(whole)
+	}
 	return nil
 }
 

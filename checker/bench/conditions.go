@@ -202,6 +202,9 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 				f.Frozen = false
 			}
 		}
+		if t, ok := bathTemperature(s.Bath.S); ok && !f.BathC.Known {
+			f.BathC = Got(t)
+		}
 		if f.BathC.Known && bpOK {
 			f.AboveBoilK = Got(f.BathC.V - bp)
 		} else if bpOK && verb == "heat" && s.At != nil && s.At.Known() {
@@ -257,7 +260,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 			f.CondensesGas = "argon"
 		}
 	}
-	f.FlowKept = v.flow || s.Flow != nil || has(s.Note.S, "flow", "stream", "positive pressure")
+	f.FlowKept = s.Flow == nil && v.flow || flowEnough(s, f.ContractionML) || has(s.Note.S, "flow", "stream", "positive pressure")
 	f.Unattended = f.Minutes.Known && f.Minutes.V >= 600
 	if f.TargetC.Known && v.liveMmol() > 0 && f.TargetC.V < start-30 && len(v.traces) == 0 {
 		_ = start

@@ -145,7 +145,7 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 					sc.with = b.lookup(s.With[0].S)
 				}
 			}
-			sc.suck = has(s.Tip.S, "below", "under", "dip") && !s.Trap.Is()
+			sc.suck = has(s.Tip.S, "below", "under", "dip") && !s.Trap.Is() && !b.throughTrap(s)
 			w.scrub = sc
 			w.outletSaid = true
 			if w.outlet == "" {
@@ -213,6 +213,21 @@ func joinedOne(t procedure.Text) string { return t.S }
 func (b *Bench) guarded(s *procedure.Step) bool {
 	t := joined(s.Under) + " " + s.By.S + " " + s.Note.S
 	return has(t, "counter", "nitrogen", "argon", "inert", "stream of", "positive pressure", "glovebox", "flow")
+}
+
+// throughTrap reports a scrubber that is reached through an empty trap or a
+// safety bottle.
+func (b *Bench) throughTrap(s *procedure.Step) bool {
+	for _, t := range s.Through {
+		text := t.S
+		if p := b.pieceNamed(t.S); p != nil && p.row != nil {
+			text += " " + p.kind + " " + p.row.Note.S + " " + p.row.Fill.S
+		}
+		if has(text, "trap", "empty", "safety bottle", "safety flask", "catch pot", "check valve") {
+			return true
+		}
+	}
+	return false
 }
 
 func (b *Bench) underGas(w *vessel, gas string, supply *piece, s *procedure.Step) {

@@ -220,6 +220,11 @@ func (b *Bench) place(t procedure.Text, make bool) *vessel {
 		}
 		return nil
 	}
+	if whole := wholeOf(t.S); whole != t.S {
+		if v := b.place(procedure.Text{S: whole, Span: t.Span}, false); v != nil {
+			return v
+		}
+	}
 	l := strings.ToLower(strings.TrimPrefix(t.S, "the "))
 	if slices.Contains(vagueNames, l) {
 		for i := len(b.vessels) - 1; i >= 0; i-- {

@@ -31,6 +31,9 @@ func (b *Bench) container(name string) (*substance.Container, bool) {
 		if c, ok := b.siteContainer(try); ok {
 			return c, true
 		}
+		if c, ok := b.siteContainer(strings.TrimSuffix(try, "s")); ok {
+			return c, true
+		}
 	}
 	if p := b.pieceNamed(name); p != nil {
 		p.used = true

@@ -64,6 +64,9 @@ func (b *Bench) apparatusEvents() {
 			continue
 		}
 		f := &ApparatusEvent{Name: p.name, Kind: p.kind, Class: p.class, Known: p.known, SizeML: Missing("the size of " + p.name), PeakML: Missing("how much " + p.name + " is to hold"), Used: p.used, Supply: p.class == "line", PressureMb: Missing("the supply pressure"), Gas: p.row.Gas.S, GasStated: p.row.Gas.Is(), Packing: p.row.Packing.S, Count: 1}
+		if p.class == "drying tube" && f.Packing == "" {
+			f.Packing = p.row.Fill.S // how it is packed is said with what it holds
+		}
 		if p.vessel != nil {
 			f.SizeML = p.vessel.size
 			if !p.vessel.peakBlur {

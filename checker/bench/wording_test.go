@@ -122,3 +122,38 @@ steps:
 		}
 	}
 }
+
+// A part of something, or what a vessel holds, is spoken of by that thing.
+func TestWholeOf(t *testing.T) {
+	for from, want := range map[string]string{"the rest of the n-BuLi": "n-BuLi", "the mixture in the flask": "flask", "remaining ether": "ether", "half of the solution": "solution",
+		"the rest": "the rest", "theobromine": "theobromine", "restful of": "restful of", "contents of receiver": "receiver"} {
+		if got := wholeOf(from); got != want {
+			t.Errorf("%q is about %q, want %q", from, got, want)
+		}
+	}
+	const text = `
+materials:
+  benzaldehyde: {amount: 1.06 g}
+  ether: {substance: diethyl ether, amount: 30 mL}
+apparatus:
+  flask: {kind: round-bottom flask, size: 100 mL}
+  beaker: {kind: beaker, size: 100 mL}
+steps:
+  - {add: ether, to: flask, amount: 10 mL}
+  - {add: the rest of the ether, to: flask}
+  - {pour: the mixture in the flask, to: beaker}
+`
+	if n := lastState(t, text).Vessels["beaker"].Contents["diethyl ether"]; math.Abs(n-289) > 3 { // 30 mL at 0.713 g/mL
+		t.Errorf("%.0f mmol of ether in the beaker, want 289", n)
+	}
+}
+
+// The temperature of a bath may stand with its name.
+func TestBathTemperature(t *testing.T) {
+	for bath, want := range map[string]float64{"oil bath at 130 °C": 130, "water bath, 45–50 °C": 50, "dry ice / acetone (-78 °C)": -78, "oil": math.NaN(), "": math.NaN()} {
+		got, ok := bathTemperature(bath)
+		if ok == math.IsNaN(want) || ok && math.Abs(got-want) > 0.01 {
+			t.Errorf("%q: %g, %v; want %g", bath, got, ok, want)
+		}
+	}
+}

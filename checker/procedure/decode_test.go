@@ -911,3 +911,26 @@ func FuzzLoad(f *testing.F) {
 		}
 	})
 }
+
+// What is destroyed or brought to a pH is watched like a quench.
+func TestDestroyAndNeutraliseAreWatched(t *testing.T) {
+	const text = `procedure: p
+steps:
+  - {destroy: pot, with: methanol, keep below: 20 °C, portions: 5, outlet: bubbler, sign: no gas}
+  - {neutralise: pot, with: acid, to: pH 7, sign: pH 7 on paper, hold for: 10 min, under: nitrogen}
+  - {acidify: pot, with: acid, sign: pH 2 on paper}
+  - {basify: pot, with: base, sign: pH 12 on paper}
+`
+	p, bad := Load("p.yaml", []byte(text))
+	if len(bad) > 0 {
+		t.Fatalf("%s", bad[0].Message)
+	}
+	if k := p.Steps[0].KeepBelow; k == nil || k.Value() != 20 {
+		t.Errorf("keep below: %v, want 20 °C", k)
+	}
+	for _, s := range p.Steps {
+		if len(s.Signs) != 1 {
+			t.Errorf("%s: %d signs, want 1", s.Verb.Name, len(s.Signs))
+		}
+	}
+}

@@ -88,9 +88,9 @@ var Verbs = []Verb{
 	{"sample", Watch, "a vessel", "Take an aliquot.", nil, []string{"by", "amount", "into", "under", "with", "gives"}},
 	// finish
 	{"quench", Finish, "a vessel", "Destroy what is still reactive.", nil, []string{"with", "in", "into", "to", "over", "rate", "at", "bath", "amount", "portions", "keep below", "keep above", "under", "by", "sign", "from", "hold for", "through", "then", "outlet", "gives"}},
-	{"acidify", Finish, "a vessel or layer", "Make acid.", nil, []string{"with", "to", "amount", "at", "bath", "over", "rate", "in", "keep below", "by", "portions"}},
-	{"basify", Finish, "a vessel or layer", "Make basic.", nil, []string{"with", "to", "amount", "at", "bath", "over", "rate", "in", "keep below", "by", "portions"}},
-	{"neutralise", Finish, "a vessel or layer", "Bring to neutral.", nil, []string{"with", "to", "amount", "at", "bath", "over", "rate", "in", "keep below", "by", "portions"}},
+	{"acidify", Finish, "a vessel or layer", "Make acid.", nil, []string{"with", "to", "amount", "at", "bath", "over", "rate", "in", "keep below", "by", "portions", "sign", "hold for", "under"}},
+	{"basify", Finish, "a vessel or layer", "Make basic.", nil, []string{"with", "to", "amount", "at", "bath", "over", "rate", "in", "keep below", "by", "portions", "sign", "hold for", "under"}},
+	{"neutralise", Finish, "a vessel or layer", "Bring to neutral.", nil, []string{"with", "to", "amount", "at", "bath", "over", "rate", "in", "keep below", "by", "portions", "sign", "hold for", "under"}},
 	{"filter", Finish, "a vessel or layer", "Filter.", nil, []string{"through", "by", "under", "with", "gives", "into", "rinse with", "at", "amount", "to", "vacuum", "hot", "in"}},
 	{"decant", Finish, "a vessel or layer", "Pour a liquid off a solid.", nil, []string{"into", "to", "from", "gives", "under", "rinse with", "through"}},
 	{"centrifuge", Finish, "a vessel", "Spin down a solid.", nil, []string{"gives", "at", "into"}},
@@ -106,7 +106,7 @@ var Verbs = []Verb{
 	{"analyse", Finish, "a product", "Characterise: melting point, spectra, titration.", nil, []string{"by", "expect", "in", "with"}},
 	{"store", Finish, "a product, reagent or vessel", "Keep for later.", nil, []string{"in", "at", "under", "with", "away from", "sealed"}},
 	// clear up
-	{"destroy", ClearUp, "a residue, rinse or tool", "Destroy a reactive leftover.", nil, []string{"with", "in", "by", "under", "over", "rate", "at", "bath", "amount", "sign", "gives", "hold for", "then", "into"}},
+	{"destroy", ClearUp, "a residue, rinse or tool", "Destroy a reactive leftover.", nil, []string{"with", "in", "by", "under", "over", "rate", "at", "bath", "amount", "sign", "gives", "hold for", "then", "into", "keep below", "portions", "outlet"}},
 	{"discard", ClearUp, "a leftover", "Put a leftover into a named waste container.", nil, []string{"into", "amount", "from", "with", "sealed"}},
 	{"clean", ClearUp, "apparatus", "Clean apparatus.", nil, []string{"with", "into", "in", "then", "at"}},
 	{"return", ClearUp, "apparatus or a material", "Give back.", nil, []string{"to", "into"}},

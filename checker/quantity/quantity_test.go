@@ -206,6 +206,9 @@ var readable = []struct {
 	{"1.5 kW", Power, 1500, 1500, "1.5 kW", Quantity{}},
 	// Words without a figure.
 	{"excess", Word, 0, 0, "excess", Quantity{Word: "excess"}},
+	{"a little", Word, 0, 0, "a little", Quantity{Word: "a little"}},
+	{"a small amount", Word, 0, 0, "a little", Quantity{Word: "a little"}},
+	{"the minimum", Word, 0, 0, "just enough", Quantity{Word: "just enough"}},
 	{"saturated", Word, 0, 0, "saturated", Quantity{Word: "saturated"}},
 	{"as assigned", Word, 0, 0, "as assigned", Quantity{Word: "as assigned"}},
 	{"just enough", Word, 0, 0, "just enough", Quantity{Word: "just enough"}},
