@@ -14,7 +14,7 @@ func (b *Bench) closeTransfers(name string) {
 		if o.ev.Rinsed {
 			continue
 		}
-		if o.matches(name) {
+		if b.isTool(o, name) {
 			o.ev.Rinsed = true
 			if b.step != nil && len(b.step.With) > 0 {
 				o.ev.RinsedWith = b.step.With[0].S
@@ -202,8 +202,13 @@ func (b *Bench) film(f *TransferFacts, l *lot, meth string) []portion {
 	return out
 }
 
-// matches reports a tool by its name or its kind.
-func (o *openTransfer) matches(name string) bool {
+// isTool reports the tool of a transfer under a name: of two pieces of the
+// apparatus list each is itself, else the words of name and kind tell.
+func (b *Bench) isTool(o *openTransfer, name string) bool {
+	if p, q := b.pieceNamed(name), b.pieceNamed(o.tool); p != nil && p.row != nil && q != nil && q.row != nil {
+		return p == q || p.class == "needle" && q.class == "syringe" // the needle of a syringe
+	}
+	name = b.kindOf(name)
 	return strings.EqualFold(o.tool, name) || has(name, o.tool) && o.tool != "" || has(name, "syringe", "needle", "cannula", "tool", "transfer", "funnel") && (has(o.tool, "syringe") && has(name, "syringe", "needle") || has(o.tool, "cannula") && has(name, "cannula", "needle") || has(o.tool, "funnel") && has(name, "funnel") || has(name, "tool"))
 }
 
@@ -211,7 +216,7 @@ func (o *openTransfer) matches(name string) bool {
 func (b *Bench) filmOf(name string) []portion {
 	var out []portion
 	for _, o := range b.openTransfers {
-		if !o.ev.Rinsed && o.matches(name) {
+		if !o.ev.Rinsed && b.isTool(o, name) {
 			out = append(out, o.film...)
 			o.film = nil
 		}

@@ -11,7 +11,7 @@ import (
 
 // ventWords and shakeWords tell that a funnel is let off, or shaken closed.
 var (
-	ventWords  = []string{"vent", "release", "swirl"}
+	ventWords  = []string{" vent", " release", " swirl"} // and not: solvent
 	shakeWords = []string{"shak", "stopper", "invert"}
 )
 
@@ -44,12 +44,13 @@ func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, b
 	if len(o.gasOrder) > 0 {
 		f.Gas = o.gasOrder[0]
 	}
-	own := strings.ToLower(s.Note.S + " " + s.By.S + " " + s.Until.S + " " + joined(s.Signs))
+	own := strings.ToLower(" " + s.Note.S + " " + s.By.S + " " + s.Until.S + " " + joined(s.Signs))
 	f.VentGiven = isTrue(s.Vented) || hasLower(own, ventWords...)
 	f.Stoppered = s.Verb.Name == "extract" || s.Verb.Name == "wash" || hasLower(own, shakeWords...)
 	for _, c := range b.pageCautions() {
-		if c.step == 0 || c.step == s.N {
-			f.VentGiven = f.VentGiven || hasLower(c.say, ventWords...)
+		// a warning at the head of the page must speak of the funnel or its gas
+		if c.step == s.N || c.step == 0 && hasLower(c.about+c.say, "pressure", "funnel", "stopper", "gas", "carbon dioxide") {
+			f.VentGiven = f.VentGiven || hasLower(" "+c.say, ventWords...)
 			f.Stoppered = f.Stoppered || hasLower(c.say, shakeWords...)
 		}
 	}
