@@ -333,41 +333,6 @@ func (b *Bench) onlyProduct(v *vessel) bool {
 	return true
 }
 
-// roomOxygen takes the largest gas or cryogen store of the apparatus table to
-// empty into the room.
-func (b *Bench) roomOxygen(f *ProcedureFacts) {
-	room := figure(b.site.Room, 200)
-	worst := 0.0
-	for _, p := range b.pieces {
-		if p.row == nil || p.row.Size == nil || !p.row.Size.Known() {
-			continue
-		}
-		text := p.kind + p.row.Fill.S + p.name
-		m3 := 0.0
-		switch {
-		case has(text, "liquid nitrogen", "ln2"):
-			m3 = p.row.Size.Value() * 700 / 1e6
-		case p.class == "line" && has(p.kind, "cylinder") && p.row.Size.Dim == quantity.Volume:
-			press := 200.0
-			if p.row.Pressure != nil && p.row.Pressure.Known() && p.row.Pressure.Value() > 5000 {
-				press = p.row.Pressure.Value() / 1013
-			}
-			m3 = p.row.Size.Value() * press / 1e6
-		}
-		if m3 > worst {
-			worst = m3
-			f.RoomSource = p.name
-		}
-	}
-	if worst > 0 {
-		f.RoomOxygen = Assume(RoomOxygen(room, worst), "room of the site file, no ventilation")
-		f.RoomOxygenHour = Missing("the air changes of the room")
-		if n := figure(b.site.AirChanges, 0); n > 0 {
-			f.RoomOxygenHour = Assume(RoomOxygenVented(room, n, worst), "emptied evenly within an hour, "+quantity.FormatNumber(n)+" air changes an hour")
-		}
-	}
-}
-
 // outletWritten reports a way out for gas that the text writes anywhere: a
 // bubbler in the table or an outlet of a step.
 func (b *Bench) outletWritten() bool {
