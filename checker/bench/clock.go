@@ -63,6 +63,9 @@ func (b *Bench) schedule(s *procedure.Step, touched []any, known int) {
 		b.leads(s)
 		return
 	}
+	if m := minutes(s); s.Verb.Name == "stand" && m.Known && m.V >= 600 && b.restsSafely(s) {
+		return
+	}
 	t := task{n: s.N, needs: touched, worker: "student"}
 	if s.DoneBy.S == "assistant" || s.DoneBy.S == "instructor" {
 		t.worker = "assistant"

@@ -5,6 +5,7 @@ import (
 
 	"ketyl/checker/procedure"
 	"ketyl/checker/quantity"
+	"ketyl/checker/substance"
 )
 
 // clashes reports pairs that should not meet, of what comes in and what is
@@ -28,6 +29,18 @@ func (b *Bench) clashes(s *procedure.Step, l *lot, dest *vessel) {
 	}
 }
 
+// nobleAndAcid reports a pair that stands for metal and acid giving hydrogen
+// where the metal is below hydrogen in the electrochemical series: palladium
+// charcoal in a carboxylic acid. Formic acid, which it takes apart, stays.
+func nobleAndAcid(c substance.Conflict, metal, acid *species) bool {
+	switch metal.sub.Formula {
+	case "Pd", "Pt", "Rh", "Ru", "Ir", "Au", "Ag":
+	default:
+		return false
+	}
+	return strings.Contains(c.Consequence, "flammable hydrogen") && (acid.is("carboxylic acid", "ammonium salt") || acid.strongAcid()) && acid.name != "formic acid"
+}
+
 func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool) {
 	if p.sp.sub == nil || q.sp.sub == nil || p.mmol <= 10*trace || q.mmol <= 10*trace || p.sp == q.sp || p.maybe || q.maybe {
 		return
@@ -49,6 +62,9 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 		}
 		if b.soldIn(p, q) || b.soldIn(q, p) || p.sp.is("alkoxide") && q.sp.is("alcohol") || q.sp.is("alkoxide") && p.sp.is("alcohol") {
 			continue // a solution and its own solvent
+		}
+		if nobleAndAcid(c, p.sp, q.sp) || nobleAndAcid(c, q.sp, p.sp) {
+			continue
 		}
 		if c.By == "chart" {
 			continue // the chart is for waste: it sets every reagent against every solvent

@@ -426,6 +426,9 @@ func (b *Bench) clock(s *procedure.Step) {
 		return
 	}
 	waits := s.Verb.Group == procedure.Condition || s.Verb.Name == "dry" || s.Verb.Name == "purge" || s.Verb.Name == "sparge" || s.Verb.Name == "degas"
+	if s.Verb.Name == "stand" && m.Known && m.V >= 600 && b.restsSafely(s) {
+		return // it stands over to another day
+	}
 	if m.Known && waits {
 		b.waiting += m.V
 	} else if m.Known {
@@ -439,6 +442,17 @@ func (b *Bench) clock(s *procedure.Step) {
 	if s.StopPoint.Is() {
 		b.stopPoint = true
 	}
+}
+
+// restsSafely reports a step that lets something stand in which nothing is live,
+// or that names itself as the point where the work may rest.
+func (b *Bench) restsSafely(s *procedure.Step) bool {
+	if s.StopPoint.Is() {
+		b.stopPoint = true
+		return true
+	}
+	v := b.target(s)
+	return v != nil && v.liveMmol() < 0.1
 }
 
 // watchWords keeps what the text says is to be seen, for the vessel it is
