@@ -533,6 +533,26 @@ func (b *Bench) seal(w *vessel, s *procedure.Step) {
 	}
 }
 
+// ventedNext reports that the next step that names a vessel lets its gas out, or
+// that it is kept cold until then.
+func (b *Bench) ventedNext(w *vessel, s *procedure.Step) bool {
+	for _, next := range b.p.Steps[s.N:] {
+		if !slices.ContainsFunc(slices.Concat(next.Object, next.To, next.In), func(t procedure.Text) bool { return strings.EqualFold(t.S, w.name) }) {
+			continue
+		}
+		switch next.Verb.Name {
+		case "vent", "open", "blanket":
+			return !denied(next.Outlet.S)
+		case "stir", "stand", "cool":
+			if w.tC < -20 || next.At != nil && next.At.Known() && next.At.Value() < -20 || next.Verb.Name == "cool" {
+				continue
+			}
+		}
+		return false
+	}
+	return false
+}
+
 // stillGassing gives the gas of the step just before, mmol, when that step says
 // neither how long it is waited nor a sign that the gas has stopped: the bench
 // lets all of it go at once, the flask does not.

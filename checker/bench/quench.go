@@ -149,6 +149,11 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 	v.quenched = true
 	b.lastQuench, b.lastQuenchStep = v, s.N
 	v.endSeen = len(s.Signs) > 0 || s.Until.Is() && has(s.Until.S, "gas", "bubbl", "no more", "stops", "ceases", "gone", "colour", "color", "test")
+	if s.Verb.Name == "destroy" || s.Verb.Name == "quench" {
+		for _, t := range s.With {
+			b.disarm(v, t.S)
+		}
+	}
 	if s.Verb.Name == "destroy" || s.Verb.Name == "quench" && v.hasFamily("low-valent complex") {
 		// a complex destroyed on purpose becomes its salts; the metal stays
 		for _, p := range slices.Clone(v.contents) {
@@ -806,4 +811,39 @@ func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
 	work.quenched = true
 	b.lastQuench, b.lastQuenchStep = work, s.N
 	b.last = work
+}
+
+// disarm destroys what explodes on concentrating with what the trade takes for
+// it: diazomethane with an acid, a peroxide with sulfite, thiosulfate, iodide or
+// an iron(II) salt, azide with nitrite, an acetylide or silver nitride with acid
+// (Prudent Practices in the Laboratory, 1995, chapter 7).
+func (b *Bench) disarm(v *vessel, with string) {
+	agent := b.lookup(with)
+	for _, m := range b.materials {
+		if strings.EqualFold(m.name, with) {
+			agent = m.sp
+		}
+	}
+	name := strings.ToLower(with)
+	if agent != nil {
+		name = strings.ToLower(agent.name)
+	}
+	acid := agent != nil && (agent.strongAcid() || agent.is("carboxylic acid"))
+	for _, p := range slices.Clone(v.contents) {
+		if !p.sp.explodes {
+			continue
+		}
+		gone := false
+		switch {
+		case p.sp.is("peroxide"):
+			gone = has(name, "sulfite", "thiosulfate", "iodide", "iron(ii)", "ferrous")
+		case p.sp.is("azide"):
+			gone = has(name, "nitrite")
+		default:
+			gone = acid && !p.sp.strongAcid()
+		}
+		if gone {
+			b.residue(v, v.take(p.sp, p.mmol), "what is left of "+p.sp.name)
+		}
+	}
 }

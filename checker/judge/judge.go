@@ -219,7 +219,7 @@ func (a *activeRule) judge(b *bindings, ev *bench.Event) *hit {
 			h.one, _ = native(v).(string)
 		}
 	}
-	if h.Fix, err = a.fix.print(b); err != nil {
+	if h.Fix, err = a.fix.fill(b, "…"); err != nil { // what the reader has to fill in
 		return a.failed(h, err)
 	}
 	h.limit = a.limitSentence()

@@ -282,7 +282,10 @@ func closing(s string, i int) (end, bar int) {
 
 // print fills the template for the bound event. An unknown figure prints as
 // an unstated amount; any other error is returned.
-func (t *template) print(b *bindings) (string, error) {
+func (t *template) print(b *bindings) (string, error) { return t.fill(b, unstated) }
+
+// fill is print with a text of the caller's for an unknown figure.
+func (t *template) fill(b *bindings, unstated string) (string, error) {
 	if t == nil {
 		return "", nil
 	}

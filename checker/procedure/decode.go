@@ -341,8 +341,15 @@ func (d *decoder) text(key string, n *document.Node) Text {
 		d.report(ruleValue, n.Span, fmt.Sprintf("%s: found %s, expected a word or phrase", quote(key), quote(n.Text)), "")
 		return Text{}
 	}
+	if gap(n.Text) {
+		d.report(ruleValue, n.Span, fmt.Sprintf("%s: found %s, a gap that is still to be filled, expected one text", quote(key), quote(n.Text)), "")
+		return Text{}
+	}
 	return Text{S: strings.TrimSpace(n.Text), Span: n.Span}
 }
+
+// gap reports a text of dots, which stands for what a writer has yet to say.
+func gap(s string) bool { return strings.Trim(s, " .…") == "" && strings.ContainsAny(s, ".…") }
 
 // truth reports whether YAML takes the value for true or false.
 func truth(n *document.Node) bool {
@@ -434,6 +441,10 @@ type expects struct {
 func (d *decoder) figure(key string, n *document.Node, x expects) *Figure {
 	if n.Kind != document.Scalar || strings.TrimSpace(n.Text) == "" {
 		d.report(ruleQuantity, spot(n), fmt.Sprintf("%s: found %s, expected %s", quote(key), kind(n), x.expected()), x.fix(key))
+		return nil
+	}
+	if gap(n.Text) {
+		d.report(ruleQuantity, n.Span, fmt.Sprintf("%s: found %s, a gap that is still to be filled, expected %s", quote(key), quote(n.Text), x.expected()), x.fix(key))
 		return nil
 	}
 	return d.figureIn(key, n, 0, len(n.Text), x)
