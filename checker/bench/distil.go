@@ -164,6 +164,7 @@ func (b *Bench) peroxideFacts(f *HeatingFacts, v *vessel) {
 		}
 		rank, most = r, p.ml
 		f.Peroxide, f.PeroxideML, f.Peroxides, f.PeroxideTested, f.PeroxideNote = p.sp.name, Got(p.ml), found, tested, note
+		f.PeroxideRow = b.rowOf(p.sp)
 		if v.blur != "" {
 			f.PeroxideML = Missing(v.blur)
 		}
@@ -183,6 +184,17 @@ func (b *Bench) rowsOf(p portion) (rows []*material) {
 		rows = append(rows, m)
 	}
 	return rows
+}
+
+// rowOf names the row of the table that a species comes from, a used one first.
+func (b *Bench) rowOf(sp *species) string {
+	row := ""
+	for _, m := range b.materials {
+		if m.sp == sp && (row == "" || m.used) {
+			row = m.name
+		}
+	}
+	return word(row, sp.name)
 }
 
 // peroxideVouched reports a row of a peroxide former with a clean test, with

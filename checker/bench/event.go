@@ -512,6 +512,7 @@ type HeatingFacts struct {
 	FlowKept        bool        `fact:"flow_kept" doc:"a flow of gas is stated while it cools"`
 	EvapToDryness   bool        `fact:"to_dryness" doc:"a peroxide former is taken to dryness"`
 	Peroxide        string      `fact:"peroxide_former" doc:"peroxide former that is distilled or concentrated"`
+	PeroxideRow     string      `fact:"peroxide_row" doc:"the row of the materials table that is it"`
 	PeroxideML      Num         `fact:"peroxide_ml" doc:"volume of the peroxide former itself, mL"`
 	PeroxideNote    string      `fact:"peroxide_note" doc:"why what is written of its age or test does not count; empty if it does or nothing is written"`
 	Peroxides       bool        `fact:"peroxides_found" doc:"its test found peroxides, 25 ppm and over"`
