@@ -843,7 +843,7 @@ func (b *Bench) disarm(v *vessel, with string) {
 			gone = acid && !p.sp.strongAcid()
 		}
 		if gone {
-			b.residue(v, v.take(p.sp, p.mmol), "what is left of "+p.sp.name)
+			b.relabel(v, p, "what is left of "+p.sp.name, "salt")
 		}
 	}
 }
