@@ -533,26 +533,6 @@ func (b *Bench) seal(w *vessel, s *procedure.Step) {
 	}
 }
 
-// ventedNext reports that the next step that names a vessel lets its gas out, or
-// that it is kept cold until then.
-func (b *Bench) ventedNext(w *vessel, s *procedure.Step) bool {
-	for _, next := range b.p.Steps[s.N:] {
-		if !slices.ContainsFunc(slices.Concat(next.Object, next.To, next.In), func(t procedure.Text) bool { return strings.EqualFold(t.S, w.name) }) {
-			continue
-		}
-		switch next.Verb.Name {
-		case "vent", "open", "blanket":
-			return !denied(next.Outlet.S)
-		case "stir", "stand", "cool":
-			if w.tC < -20 || next.At != nil && next.At.Known() && next.At.Value() < -20 || next.Verb.Name == "cool" {
-				continue
-			}
-		}
-		return false
-	}
-	return false
-}
-
 // stillGassing gives the gas of the step just before, mmol, when that step says
 // neither how long it is waited nor a sign that the gas has stopped: the bench
 // lets all of it go at once, the flask does not.
@@ -661,20 +641,28 @@ func (b *Bench) degas(s *procedure.Step) {
 	}
 }
 
-// ventedNext reports a vessel that is opened or vented before anything else is
-// done: what was closed is open again in a moment.
+// ventedNext reports that the next step that names a vessel lets its gas out, or
+// that it is kept cold until then.
 func (b *Bench) ventedNext(w *vessel, s *procedure.Step) bool {
-	if s.N >= len(b.p.Steps) || s.For != nil {
+	if s.For != nil {
 		return false
 	}
-	t := b.p.Steps[s.N]
-	if t.Verb.Name != "vent" && t.Verb.Name != "open" || t.If.Is() {
-		return false
-	}
-	for _, o := range t.Object {
-		if strings.EqualFold(o.S, w.name) {
-			return true
+	for _, next := range b.p.Steps[s.N:] {
+		if !slices.ContainsFunc(slices.Concat(next.Object, next.To, next.In), func(t procedure.Text) bool { return strings.EqualFold(t.S, w.name) }) {
+			continue
 		}
+		if next.If.Is() {
+			return false
+		}
+		switch next.Verb.Name {
+		case "vent", "open", "blanket":
+			return !denied(next.Outlet.S)
+		case "stir", "stand", "cool":
+			if w.tC < -20 || next.At != nil && next.At.Known() && next.At.Value() < -20 || next.Verb.Name == "cool" {
+				continue
+			}
+		}
+		return false
 	}
 	return false
 }
