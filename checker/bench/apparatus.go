@@ -212,7 +212,7 @@ func (b *Bench) layOut() {
 				v.outlet = "bubbler"
 			}
 		case "scrubber":
-			v.scrub = &scrubber{what: p.row.Fill.S, mmol: Missing("how much absorbent the scrubber holds")}
+			v.scrub = &scrubber{what: p.row.Fill.S, mmol: Missing("how much absorbent the scrubber holds"), ml: Missing("the volume of the scrubber liquid"), trapML: Missing("the size of the empty trap")}
 			if p.row.Fill.Is() {
 				v.scrub.with = b.lookup(p.row.Fill.S)
 			}

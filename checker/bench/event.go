@@ -550,6 +550,8 @@ type ReleaseFacts struct {
 	Scrubbed      bool        `fact:"scrubbed" doc:"led through an absorbent"`
 	ScrubRatio    Num         `fact:"scrub_ratio" doc:"mol absorbent over mol gas"`
 	SuckBack      bool        `fact:"suck_back" doc:"an aqueous scrubber can be drawn into a water-reactive vessel"`
+	ScrubberML    Num         `fact:"scrubber_ml" doc:"liquid in the scrubber, mL"`
+	TrapML        Num         `fact:"trap_ml" doc:"size of the empty trap before the scrubber, mL"`
 	Hood          bool        `fact:"hood" doc:"a hood is named for this step or the page"`
 	Cause         string      `fact:"cause" doc:"what gives it off"`
 	Narrow        bool        `fact:"narrow" doc:"the only way out is a needle or capillary"`

@@ -133,11 +133,11 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 				w.conn = connGas
 			}
 		case "scrub":
-			sc := &scrubber{what: strings.TrimSpace(joined(s.With)), mmol: Missing("how much absorbent the scrubber holds")}
+			sc := &scrubber{what: strings.TrimSpace(joined(s.With)), mmol: Missing("how much absorbent the scrubber holds"), ml: Missing("the volume of the scrubber liquid"), trapML: Missing("the size of the empty trap")}
 			if len(s.With) > 0 {
 				if m := b.material(s.With[0].S); m != nil {
 					sc.with, m.used = m.sp, true
-					sc.mmol = m.mmol
+					sc.mmol, sc.ml = m.mmol, m.ml
 					if sc.mmol.Known {
 						sc.mmol.V *= math.Max(1, m.sp.eq)
 					}
@@ -145,7 +145,11 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 					sc.with = b.lookup(s.With[0].S)
 				}
 			}
-			sc.suck = has(s.Tip.S, "below", "under", "dip") && !s.Trap.Is() && !b.throughTrap(s)
+			sc.suck = has(s.Tip.S, "below", "under", "dip")
+			if trapped, size := b.emptyTrap(s); sc.suck && trapped {
+				sc.trapML = size
+				sc.suck = size.Known && sc.ml.Known && size.V < sc.ml.V
+			}
 			w.scrub = sc
 			w.outletSaid = true
 			if w.outlet == "" {
@@ -215,19 +219,25 @@ func (b *Bench) guarded(s *procedure.Step) bool {
 	return has(t, "counter", "nitrogen", "argon", "inert", "stream of", "positive pressure", "glovebox", "flow")
 }
 
-// throughTrap reports a scrubber that is reached through an empty trap or a
-// safety bottle.
-func (b *Bench) throughTrap(s *procedure.Step) bool {
-	for _, t := range s.Through {
+// emptyTrap finds the empty trap or safety bottle by which a scrubber is reached,
+// with its size where the page lists it.
+func (b *Bench) emptyTrap(s *procedure.Step) (found bool, size Num) {
+	size = Missing("the size of the empty trap")
+	for _, t := range append(slices.Clone(s.Through), s.Trap) {
 		text := t.S
-		if p := b.pieceNamed(t.S); p != nil && p.row != nil {
+		p := b.pieceNamed(t.S)
+		if p != nil && p.row != nil {
 			text += " " + p.kind + " " + p.row.Note.S + " " + p.row.Fill.S
 		}
-		if has(text, "trap", "empty", "safety bottle", "safety flask", "catch pot", "check valve") {
-			return true
+		if !t.Is() || t != s.Trap && !has(text, "trap", "empty", "safety bottle", "safety flask", "catch pot", "check valve") {
+			continue
+		}
+		found = true
+		if p != nil && p.row != nil && p.row.Size != nil && p.row.Size.Known() && p.row.Size.Dim == quantity.Volume {
+			size = Got(p.row.Size.Value())
 		}
 	}
-	return false
+	return found, size
 }
 
 func (b *Bench) underGas(w *vessel, gas string, supply *piece, s *procedure.Step) {

@@ -41,7 +41,7 @@ func isToxic(gas string) bool {
 
 func (b *Bench) release(s *procedure.Step, v *vessel, gas string, mmol float64, cause string) *ReleaseFacts {
 	r := &ReleaseFacts{Gas: gas, Mmol: Got(mmol), Litres: Got(GasLitres(mmol)), LPerMin: Missing("the time over which the gas comes"), Vessel: b.facts(v), Cause: cause,
-		PeakLPerMin: Missing("the time over which the gas comes"), OutletLPerMin: Missing("the way out of " + v.name), OutletMbar: Missing("the time over which the gas comes"), PressureBar: Missing("the size of " + v.name), ScrubRatio: Missing("the absorbent in the scrubber"), GasPerPortL: Missing("the number of portions")}
+		PeakLPerMin: Missing("the time over which the gas comes"), OutletLPerMin: Missing("the way out of " + v.name), OutletMbar: Missing("the time over which the gas comes"), PressureBar: Missing("the size of " + v.name), ScrubRatio: Missing("the absorbent in the scrubber"), ScrubberML: Missing("a scrubber"), TrapML: Missing("an empty trap before the scrubber"), GasPerPortL: Missing("the number of portions")}
 	if v.gasStep != s.N {
 		v.gasStep, v.gasMmol = s.N, 0
 	}
@@ -58,6 +58,7 @@ func (b *Bench) release(s *procedure.Step, v *vessel, gas string, mmol float64, 
 		} else {
 			r.ScrubRatio = Missing(v.scrub.mmol.Ask)
 		}
+		r.ScrubberML, r.TrapML = v.scrub.ml, v.scrub.trapML
 		r.SuckBack = v.scrub.suck && (v.liveEq() > 0 || len(v.waterTakers()) > 0)
 	}
 	r.Hood = b.hoodNamed(s)

@@ -174,10 +174,12 @@ type unproved struct {
 }
 
 type scrubber struct {
-	with *species
-	mmol Num
-	suck bool
-	what string
+	with   *species
+	mmol   Num
+	ml     Num
+	trapML Num // of the empty trap before it
+	suck   bool
+	what   string
 }
 
 func (v *vessel) find(sp *species) *portion {

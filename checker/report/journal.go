@@ -1070,7 +1070,7 @@ func (j *journal) release(f *bench.ReleaseFacts) string {
 	parts = append(parts, join(" and ", when(f.Toxic, "toxic"), when(f.Flammable, "flammable")))
 	switch {
 	case f.Scrubbed:
-		parts = append(parts, "through an absorbent"+around(", ", j.num(f.ScrubRatio, 1, ""), " mol per mol of gas"))
+		parts = append(parts, "through an absorbent"+around(", ", j.num(f.ScrubRatio, 1, ""), " mol per mol of gas")+around(" in ", j.fig(f.ScrubberML, quantity.Volume, 1), "")+around(", an empty trap of ", j.fig(f.TrapML, quantity.Volume, 1), " before it"))
 	case f.Vessel.Vented && f.Vessel.Outlet != "" && f.Vessel.Outlet != "open":
 		parts = append(parts, "out by "+f.Vessel.Outlet+when(f.Narrow, ", which is narrow"))
 	case f.Vessel.Vented:
