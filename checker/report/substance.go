@@ -154,6 +154,8 @@ type (
 		Cautions      []string             `json:"cautions"`
 		Note          string               `json:"note"`
 		Notice        string               `json:"notice"`
+
+		desiccant bool
 	}
 )
 
@@ -193,6 +195,7 @@ func newCard(c *substance.Compendium, lab *substance.Site, s *substance.Substanc
 		HazardCodes: []string{}, Cautions: append([]string{}, s.Cautions...), Note: s.Note, Notice: checker.Notice,
 		Live: s.Live != nil && *s.Live, Pyrophoric: word(s, s.Pyrophoric), PeroxideClass: word(s, s.PeroxideClass),
 	}
+	k.desiccant = s.Desiccant != nil && (s.Vigour == nil || *s.Vigour < 2)
 	mass, err := s.MolarMass()
 	if err == nil {
 		k.MolarMass = plain(mass)
@@ -322,6 +325,11 @@ func (k *card) drying(c *substance.Compendium, s *substance.Substance) {
 		}
 		for _, v := range c.MayDry(s, agent) {
 			seen[key(agent)] = true
+			// what is used all the same is used with that in mind
+			if i := slices.IndexFunc(k.DryWith, func(a jsonAgent) bool { return key(a.Agent) == key(agent) }); i >= 0 && v.Word == "avoid" {
+				k.DryWith[i].Because = with(k.DryWith[i].Because, "; ", v.Because)
+				break
+			}
 			k.NeverDryWith = append(k.NeverDryWith, jsonAgent{Agent: agent, Word: v.Word, Because: v.Because, Source: v.Source})
 			break
 		}
@@ -533,7 +541,7 @@ var properties = []string{"melting point", "boiling point", "density", "vapour p
 func (p *painter) card(k *card, n *notes) {
 	p.printf("%s\n", p.paint(bold, k.Name))
 	about := []string{}
-	if k.FamilyTitle != "" {
+	if k.FamilyTitle != "" && k.Family != "other" {
 		about = append(about, k.FamilyTitle)
 	}
 	for _, part := range []struct{ head, text string }{{"", k.Formula}, {"CAS ", k.CAS}, {"", k.Phase}} {
@@ -564,6 +572,8 @@ func (p *painter) card(k *card, n *notes) {
 		switch {
 		case k.Family == "water":
 			lines = append(lines, "nothing: it is what attacks")
+		case k.desiccant:
+			lines = append(lines, "nothing but moisture, which it takes up")
 		case k.Exclusion != nil && k.Exclusion.Need == "none":
 			lines = append(lines, "neither air nor moisture within a working day, as far as is known")
 		default:
@@ -576,7 +586,7 @@ func (p *painter) card(k *card, n *notes) {
 	if e := k.Exclusion; e != nil {
 		lines = append(lines, with(e.Need, ": ", e.Because)+n.mark(e.Source))
 		for _, a := range e.Accepted {
-			lines = append(lines, "accepted by the trade: "+with(a.Barrier, " when ", a.When)+n.mark(a.Source))
+			lines = append(lines, "accepted by the trade: "+with(a.Barrier, ", ", a.When)+n.mark(a.Source))
 		}
 		if len(e.NotUnder) > 0 {
 			lines = append(lines, "not under "+strings.Join(e.NotUnder, ", "))

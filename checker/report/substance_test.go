@@ -59,6 +59,11 @@ func TestCards(t *testing.T) {
 			}
 			agents = append(agents, agent)
 		}
+		for _, a := range s.DryWith {
+			if strings.Contains(text, "drying with "+a.Agent+":") || strings.Contains(text, "do not dry with "+a.Agent+":") {
+				t.Errorf("%s: dried with %s and not", s.Name, a.Agent)
+			}
+		}
 		for _, a := range c.DryWithAgents(s) {
 			if v := c.MayDry(s, a.Agent); len(v) > 0 && len(s.DryWith) == 0 {
 				t.Errorf("%s: dry with %s, and %s", s.Name, a.Agent, v[0].Because)
