@@ -220,7 +220,13 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 		rho = row.Density.Value()
 	}
 	purity, assay := 1.0, ""
-	if row.Purity != nil && row.Purity.Known() && row.Purity.Dim == quantity.Fraction && row.Purity.Value() > 0 {
+	if on := row.Solution; on != nil && on.Support != "" {
+		// the metal on a support is a share of a solid
+		copied := *row
+		copied.Solution = nil
+		row, m.row = &copied, &copied
+		purity = math.Min(1, on.Strength.Value())
+	} else if row.Purity != nil && row.Purity.Known() && row.Purity.Dim == quantity.Fraction && row.Purity.Value() > 0 {
 		purity = math.Min(1, row.Purity.Value())
 	} else if sp.sub != nil && sp.sub.Assay != nil && row.Solution == nil {
 		if a := value(sp.sub.Assay); a.Known {

@@ -524,11 +524,16 @@ func TestParseSolution(t *testing.T) {
 	if err != nil || sol.SoluteMass.Value() != 200 || sol.SolventVolume.Value() != 500 || sol.Strength.Value() != 0.4 || sol.Strength.Assumed == "" {
 		t.Errorf("200 g in 500 mL water read as %+v, %v", sol, err)
 	}
+	for in, on := range map[string]string{"10 % w/w on carbon": "carbon", "5 % on activated alumina": "activated alumina"} {
+		if sol, err := ParseSolution(in); err != nil || sol.Support != on || sol.Solvent != "" {
+			t.Errorf("%q read as %+v, %v", in, sol, err)
+		}
+	}
 	for _, c := range []struct {
 		in string
 		at int
 	}{
-		{"", 0}, {"6.9 mL", 4}, {"excess", 0}, {"200 g", 5}, {"200 g in water", 14}, {"1.6 M in", 8}, {"1.6 M hexanes", 6},
+		{"10 % on", 7}, {"1 M on carbon", 4}, {"", 0}, {"6.9 mL", 4}, {"excess", 0}, {"200 g", 5}, {"200 g in water", 14}, {"1.6 M in", 8}, {"1.6 M hexanes", 6},
 		{"1.6 M in 5 g hexanes", 9}, {"1.6 M (hexanes", 14}, {"3 x 1.6 M", 8}, {"room temperature", 0}, {"aqueous 2 M in toluene", 15},
 		{"1.6 M in 12345", 14}, {"yes", 0},
 	} {

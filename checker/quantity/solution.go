@@ -15,6 +15,7 @@ type Solution struct {
 	Normal        bool     // written N: equivalents per litre, not moles
 	Form          string   // solution, dispersion, suspension, slurry, complex, amalgam, standard; "" if unstated
 	Solvent       string   // hexanes, water, mineral oil; "" if unstated
+	Support       string   // what a solid catalyst sits on: carbon, alumina; it is no solution then
 	SoluteMass    Quantity // of "200 g in 500 mL water"; Dim None if unstated
 	SolventVolume Quantity // of the same
 }
@@ -98,6 +99,16 @@ func parseSolution(s string) (Solution, *Error) {
 			p.i += n
 			break
 		}
+	}
+	if n := matchWords(p.rest(), "on"); n > 0 && out.Strength.Dim == Fraction {
+		// "10 % w/w on carbon": a solid by its share of metal
+		p.i += n
+		p.space()
+		out.Support = strings.TrimSpace(p.rest())
+		if out.Support == "" {
+			return out, p.fail(p.i, "what it sits on, as in 10 % on carbon")
+		}
+		return out, nil
 	}
 	if err := p.solvent(&out); err != nil {
 		return out, err
