@@ -276,6 +276,8 @@ type ApparatusEvent struct {
 	PressureMb Num     `fact:"pressure_mbar" doc:"supply pressure above atmospheric, mbar"`
 	Gas        string  `fact:"gas" doc:"gas it supplies"`
 	GasStated  bool    `fact:"gas_stated" doc:"its gas is named"`
+	PurityPct  Num     `fact:"purity_percent" doc:"purity of its gas as written, %"`
+	NeedRank   float64 `fact:"need_rank" doc:"highest barrier need of anything that its gas stands over, 0 to 4"`
 	Packing    string  `fact:"packing" doc:"how a drying tube is packed"`
 	Mercury    bool    `fact:"mercury" doc:"filled or sealed with mercury"`
 	Needs      string  `fact:"needs" doc:"what the step that uses it needs to know"`

@@ -101,6 +101,9 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 		b.closeTransfers(o.S)
 	}
 	b.quenched = b.quenched || s.Verb.Name == "quench" || s.Verb.Name == "destroy" || v.liveMmol() > 0
+	if s.Verb.Name == "destroy" {
+		v.product = false // what is destroyed is no product, and has to go somewhere
+	}
 	work := v
 	reverse := false
 	// poured into the quench

@@ -73,6 +73,15 @@ func (b *Bench) apparatusEvents() {
 				f.PeakML = Got(p.vessel.peakML)
 			}
 		}
+		f.PurityPct = Missing("the purity of its gas")
+		if p.row.Purity != nil && p.row.Purity.Known() && p.row.Purity.Dim == quantity.Fraction {
+			f.PurityPct = Got(p.row.Purity.Value() * 100)
+		}
+		for _, v := range b.vessels {
+			if v.supply == p || v.supply == nil && f.Supply && b.onlyLine(p) && v.gasName != "" {
+				f.NeedRank = math.Max(f.NeedRank, v.maxNeed)
+			}
+		}
 		f.Relief = relieving(p) != ""
 		for _, q := range b.pieces {
 			if q.on == p && (q.class == "bubbler" || has(q.kind, "relief")) {
@@ -96,6 +105,16 @@ func (b *Bench) apparatusEvents() {
 		}
 		b.emit(Event{Kind: "apparatus", Span: p.row.Name.Span, Subject: p.name, Facts: f, Cause: "apparatus " + p.name})
 	}
+}
+
+// onlyLine reports the one supply of gas that the list has.
+func (b *Bench) onlyLine(p *piece) bool {
+	for _, q := range b.pieces {
+		if q != p && q.class == "line" {
+			return false
+		}
+	}
+	return p.class == "line"
 }
 
 // wholeText sums the procedure up.
