@@ -259,6 +259,7 @@ type MaterialEvent struct {
 	Peroxide     bool          `fact:"peroxide_former" doc:"peroxide former"`
 	Concentrated bool          `fact:"is_concentrated_later" doc:"it is evaporated or distilled in a later step"`
 	Sites        Num           `fact:"sites_needed_mmol" doc:"reagent its protic and electrophilic sites need, mmol"`
+	TimesNeeded  Num           `fact:"times_needed" doc:"its amount over what all that it meets can take, counted by hydrides, metal groups or protons"`
 	BrokenDown   string        `fact:"broken_down" doc:"how the mmol were computed"`
 }
 
