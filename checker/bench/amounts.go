@@ -77,7 +77,7 @@ func (b *Bench) equivalents() {
 func (b *Bench) materialEvents() {
 	for _, m := range b.materials {
 		f := &MaterialEvent{Material: b.materialFacts(m, 1), Known: m.known, Nearest: m.nearest, AmountGiven: amountGiven(m.row.Amount), MismatchPct: m.mismatch, Stated: m.stated, Computed: m.computed,
-			AssayMissing: m.assayMissing, Used: m.used, TitreStated: m.row.Titrated.Is(), ExcessPct: Missing("the amounts of the reaction"), BrokenDown: m.how, Sites: Missing("the amounts of the reaction"), TimesNeeded: Missing("the amounts of the reaction")}
+			AssayMissing: m.assayMissing, Used: m.used, TitreStated: m.row.Titrated.Is(), ExcessPct: Missing("the amounts of the reaction"), BrokenDown: m.how, Sites: Missing("the amounts of the reaction")}
 		f.TakenPercent = Missing("what the steps take of " + m.name)
 		if m.taken > 0 {
 			f.TakenPercent = Got(100 * m.taken)
@@ -144,9 +144,6 @@ func (b *Bench) materialEvents() {
 			sites = math.Max(sites, handed)
 			if known {
 				f.Sites = Got(sites / math.Max(m.sp.eq, 1))
-				if f.Sites.V > trace {
-					f.TimesNeeded = Got(m.mmol.V / f.Sites.V)
-				}
 			}
 		}
 		b.ownSolvent(m)

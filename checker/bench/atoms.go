@@ -79,6 +79,14 @@ var charges = func() (z [128]float64) {
 	return z
 }()
 
+// organicEl are the elements of organic matter that water does not take as salts.
+var organicEl = func() (m [128]bool) {
+	for _, s := range []string{"C", "H", "D", "N", "O", "S", "P", "Si"} {
+		m[element(s)] = true
+	}
+	return m
+}()
+
 var halogens = func() (h [128]bool) {
 	for _, s := range []string{"F", "Cl", "Br", "I"} {
 		h[element(s)] = true

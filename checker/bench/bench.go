@@ -230,9 +230,10 @@ func (b *Bench) problem(rule string, sp finding.Span, msg, fix string) {
 
 // reference is the data the bench needs beyond substances.
 type reference struct {
-	heats    map[string]Num
-	formulas map[string]atoms // by-products that texts name and the compendium does not hold
-	topics   map[string]topic
+	heats     map[string]Num
+	formulas  map[string]atoms   // by-products that texts name and the compendium does not hold
+	complexes map[string]float64 // kJ per mol of Lewis acid, by the family of the donor
+	topics    map[string]topic
 }
 
 type topic struct {
@@ -252,6 +253,10 @@ var loadReference = sync.OnceValue(func() *reference {
 			Note   string   `yaml:"note"`
 			Source []string `yaml:"source"`
 		} `yaml:"reactions"`
+		Complexation struct {
+			Heat   map[string]float64 `yaml:"heat"`
+			Source []string           `yaml:"source"`
+		} `yaml:"complexation"`
 		Formulas struct {
 			Of     map[string]string `yaml:"of"`
 			Source []string          `yaml:"source"`
@@ -261,6 +266,7 @@ var loadReference = sync.OnceValue(func() *reference {
 	for k, v := range heats.Reactions {
 		r.heats[k] = Assume(v.Heat, "heat of the class “"+k+"”")
 	}
+	r.complexes = heats.Complexation.Heat
 	r.formulas = map[string]atoms{}
 	for k, f := range heats.Formulas.Of {
 		r.formulas[k] = atomsOf(f)

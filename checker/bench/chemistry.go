@@ -14,7 +14,8 @@ type outcome struct {
 	heatKnown bool
 	gas       map[string]float64 // mmol by gas
 	gasOrder  []string
-	slow      string // what piles up because it is cold
+	gathered  float64 // heat that piles up because it is cold, kJ
+	slow      string  // what piles up because it is cold
 	what      []string
 }
 
@@ -86,11 +87,13 @@ func (b *Bench) react(v *vessel) outcome {
 		b.proton(v, &o)
 		b.makeReagent(v, &o)
 		b.carbonyl(v, &o)
+		b.reduceMetal(v, &o)
 		if len(o.what) == did {
 			break
 		}
 	}
 	b.boilOff(v, &o)
+	b.complexation(v, &o)
 	if told := b.foretell(v, &o); !told && len(o.what) == 0 {
 		b.alkylation(v, &o)
 	}
@@ -191,10 +194,14 @@ func (b *Bench) waterAttack(v *vessel, o *outcome) {
 		if p.mmol <= trace || b.fateOf(sp) != fateWater && !(acid && sp.is("borohydride", "strong borohydride")) {
 			continue
 		}
-		if b.slowWhenCold(sp) && v.tC < slowBelow && !acid {
+		if b.slowWhenCold(sp) && v.tC < slowBelow && v.acidMmol() < p.mmol {
 			o.slow = sp.name
 			if b.step != nil && v.quenchStep == b.step.N {
-				continue // it gathers, and runs away as the water warms
+				// it gathers, and runs away as the water warms
+				if v.gathered = sp.name; o.gathered == 0 && sp.heat.Known {
+					o.gathered = sp.heat.V * math.Min(p.mmol, water.mmol/sp.water) / 1000
+				}
+				continue
 			}
 		}
 		q := b.hydrolysis(sp, water.sp, byWater)

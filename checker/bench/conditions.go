@@ -35,7 +35,7 @@ var bathRanges = []struct {
 func (b *Bench) blankHeating(f *HeatingFacts, v *vessel) {
 	f.TargetC, f.BathC = Missing("the temperature"), Missing("the bath temperature")
 	f.BathLowC, f.BathHighC = Missing("what bath is used"), Missing("what bath is used")
-	f.Minutes = Missing("how long")
+	f.Minutes, f.GatheredKJ, f.GatheredRiseK = Missing("how long"), Missing("what has gathered cold"), Missing("what has gathered cold")
 	f.FreezesC, f.AboveBoilK = Missing("the solvent"), Missing("the bath temperature")
 	f.PressureBar, f.HalfLifeMin, f.LostPercent = Missing("the size of "+v.name), Missing("the half-life of the reagent in this solvent"), Missing("the half-life of the reagent in this solvent")
 	f.ContractionML, f.TrapColdC, f.VolumeOffML = Missing("the size of "+v.name), b.trapC, Missing("the volume")
@@ -269,6 +269,13 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		v.heated = true
 	}
 	o := b.react(v)
+	if v.gathered != "" && o.kJ > 0 {
+		f.Gathered, f.GatheredKJ = v.gathered, Got(o.kJ)
+		if c := v.heatCapacity(); c > 0 {
+			f.GatheredRiseK = Got(AdiabaticRise(o.kJ, c))
+		}
+		v.gathered = ""
+	}
 	b.emit(Event{Kind: "heating", Facts: f})
 	b.releases(s, v, o, verb+"ing "+v.name, nil)
 	b.refreshBudget(v, s)

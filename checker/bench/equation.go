@@ -40,6 +40,7 @@ const (
 	byBase
 	byAmmonium
 	byOxidant
+	byAir
 )
 
 type equationOf struct {
@@ -424,8 +425,12 @@ func (b *Bench) freed(sp *species, there atoms) []share {
 				}
 			}
 		}
-		for _, n := range [...]string{"N,O-dimethylhydroxylamine"} {
-			take(b.lookup(n), 1) // of a Weinreb amide
+		if given && b.fromWeinreb(sp) {
+			a := b.lookup("N,O-dimethylhydroxylamine")
+			if a == nil {
+				a = b.variant("N,O-dimethylhydroxylamine", atomsOf("C2H7NO"), "amine")
+			}
+			take(a, 1)
 		}
 	}
 	if rest, ok := strings.CutPrefix(sp.name, "adduct of "); ok && len(out) == 0 && sp.protons > 0 {
@@ -458,6 +463,17 @@ func (b *Bench) freed(sp *species, there atoms) []share {
 		}
 	}
 	return out
+}
+
+// fromWeinreb reports what a declared reaction makes of an N-methoxy-N-methyl
+// amide: it gives its amine back with the acid.
+func (b *Bench) fromWeinreb(sp *species) bool {
+	for _, r := range b.reactions {
+		if countOf(r.gives, sp) > 0 && slices.ContainsFunc(r.consumes, func(c share) bool { return has(c.sp.name, "n-methoxy-n-methyl", "weinreb") }) {
+			return true
+		}
+	}
+	return false
 }
 
 // acylAcid is the acid of an acyl or sulfonyl chloride or of an anhydride, by
@@ -685,11 +701,14 @@ func (b *Bench) hydrolysis(sp, water *species, kind uint8) *equation {
 				}
 			}
 		}
-		name := "salts of " + sp.name
-		if sp.made {
+		name, family := "salts of "+sp.name, "salt"
+		switch {
+		case organic(there):
+			name, family = "hydrolysis product of "+sp.name, "product" // a siloxane, an amide's acid
+		case sp.made:
 			name = "salts of the quench"
 		}
-		q := b.balanced([]share{{sp, 1}, {water, w}}, gives, gas, name, "salt")
+		q := b.balanced([]share{{sp, 1}, {water, w}}, gives, gas, name, family)
 		q.trace = kind == byTrace
 		if q.rest != nil && base {
 			metals, halide := q.rest.atoms.charge()
@@ -697,6 +716,16 @@ func (b *Bench) hydrolysis(sp, water *species, kind uint8) *equation {
 		}
 		return q
 	})
+}
+
+// organic reports matter of carbon without a metal or a halogen.
+func organic(a atoms) bool {
+	for _, x := range a {
+		if x.n > 1e-6 && !organicEl[x.el] {
+			return false
+		}
+	}
+	return a.of(carbonEl) > 0.5
 }
 
 // liberation is the equation of a species with an acid where water has no part.

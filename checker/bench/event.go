@@ -259,7 +259,6 @@ type MaterialEvent struct {
 	Peroxide     bool          `fact:"peroxide_former" doc:"peroxide former"`
 	Concentrated bool          `fact:"is_concentrated_later" doc:"it is evaporated or distilled in a later step"`
 	Sites        Num           `fact:"sites_needed_mmol" doc:"reagent its protic and electrophilic sites need, mmol"`
-	TimesNeeded  Num           `fact:"times_needed" doc:"its amount over what all that it meets can take, counted by hydrides, metal groups or protons"`
 	BrokenDown   string        `fact:"broken_down" doc:"how the mmol were computed"`
 }
 
@@ -385,6 +384,7 @@ type WaterFacts struct {
 	Reagent        string      `fact:"reagent" doc:"the live reagent"`
 	Family         string      `fact:"family" doc:"its family"`
 	ReagentMmol    float64     `fact:"reagent_mmol" doc:"equivalents of it that water can take, mmol"`
+	Live           bool        `fact:"live" doc:"the trade calls it live; an acyl, sulfur, phosphorus or silyl halide it does not"`
 	Vessel         VesselFacts `fact:"vessel" doc:"where"`
 	WaterMmol      Num         `fact:"water_mmol" doc:"water that meets it, mmol"`
 	LossPercent    Num         `fact:"loss_percent" doc:"share of the reagent it destroys, %"`
@@ -492,6 +492,9 @@ type HeatingFacts struct {
 	Verb            string      `fact:"verb" doc:"cool, heat, warm, reflux, stir, stand, distil, concentrate"`
 	Vessel          VesselFacts `fact:"vessel" doc:"the vessel before"`
 	TargetC         Num         `fact:"target_c" doc:"temperature asked for, °C"`
+	Gathered        string      `fact:"gathered" doc:"what had gathered unreacted in cold water and reacts now, empty if nothing"`
+	GatheredKJ      Num         `fact:"gathered_kj" doc:"its heat, kJ"`
+	GatheredRiseK   Num         `fact:"gathered_rise_k" doc:"adiabatic rise by that heat, K"`
 	BathC           Num         `fact:"bath_c" doc:"bath temperature, °C"`
 	Bath            string      `fact:"bath" doc:"bath or source of heat"`
 	BathLowC        Num         `fact:"bath_low_c" doc:"coldest that bath can give, °C"`

@@ -890,5 +890,5 @@ func (b *Bench) unknownName(name string, at finding.Span) {
 	f := b.speciesFacts(sp)
 	f.Name = name
 	b.emit(Event{Kind: "material", Span: at, Subject: name, Cause: "unknown " + name,
-		Facts: &MaterialEvent{Material: f, Nearest: near, MismatchPct: Missing("an amount"), ExcessPct: Missing("an amount"), Sites: Missing("an amount"), TimesNeeded: Missing("an amount")}})
+		Facts: &MaterialEvent{Material: f, Nearest: near, MismatchPct: Missing("an amount"), ExcessPct: Missing("an amount"), Sites: Missing("an amount")}})
 }

@@ -145,6 +145,7 @@ func (b *Bench) play(s *procedure.Step) {
 	}
 	b.proves(s, v)
 	b.exposures(s)
+	b.oxygenTakes()
 	b.madeHazards(s)
 	b.humidAir(s)
 	b.drift(s)

@@ -285,9 +285,9 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 			qf.GasL = Got(0)
 		}
 		if o.heatKnown {
-			qf.HeatKJ = Got(o.kJ)
+			qf.HeatKJ = Got(o.kJ + o.gathered)
 			if c := v.heatCapacity(); c > 0 {
-				qf.RiseK = Got(AdiabaticRise(o.kJ, c))
+				qf.RiseK = Got(AdiabaticRise(o.kJ+o.gathered, c))
 				qf.Boils, qf.VapourL, qf.BoilsOffML = v.boilsWith(o.kJ, &qf.RiseK)
 			}
 		}
@@ -779,6 +779,7 @@ func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
 		q.Cooled = q.Cooled || work.tC <= 10
 		q.First = true
 		b.closeBudget(v)
+		work.quenchStep = s.N
 		in := v.pourOut(1)
 		for _, p := range in {
 			work.put(p)
@@ -790,9 +791,9 @@ func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
 			q.Gas = o.gasOrder[0]
 		}
 		if o.heatKnown {
-			q.HeatKJ = Got(o.kJ)
+			q.HeatKJ = Got(o.kJ + o.gathered)
 			if c := work.heatCapacity(); c > 0 {
-				q.RiseK = Got(AdiabaticRise(o.kJ, c))
+				q.RiseK = Got(AdiabaticRise(o.kJ+o.gathered, c))
 				q.Boils, q.VapourL, q.BoilsOffML = work.boilsWith(o.kJ, &q.RiseK)
 			}
 			if work.blur != "" {

@@ -378,6 +378,7 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	degassedBefore := dest.degassed || hadVolume == 0
 	b.airIn(dest, l)
 	kJ, unknown := b.dilute(dest, l)
+	dest.complexed += b.complexHeat(l.portions) // what comes as a solution gave its heat there
 	for _, p := range l.portions {
 		if !p.maybe {
 			// fresh halide reacts even where the rest of an earlier one stays
@@ -402,6 +403,10 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	}
 
 	eqPeak := dest.liveEq()
+	charge, takes := dest.waterCharge()
+	if !l.has(func(sp *species) bool { return sp == charge }) {
+		charge = nil
+	}
 	in := b.comesIn(l, dest)
 	o := b.react(dest)
 	b.wentThrough(s, dest, in)
@@ -409,7 +414,11 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	o.addDilution(kJ, unknown)
 	b.gasThrough(s, l, dest)
 	b.book(dest, o, f, s)
-	b.refreshBudgetWith(dest, s, math.Max(eqPeak, dest.liveEq()))
+	if eqPeak == 0 && charge != nil {
+		b.refreshBudgetOf(dest, s, takes, charge)
+	} else {
+		b.refreshBudgetWith(dest, s, math.Max(eqPeak, dest.liveEq()))
+	}
 	if hadLive == 0 && dest.liveEq() > 0 {
 		b.noteLive(dest)
 	}

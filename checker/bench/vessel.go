@@ -157,6 +157,10 @@ type vessel struct {
 	sealGasMmol float64
 	quenched    bool
 	quenchStep  int     // step that quenches it
+	complexed   float64 // heat that Lewis acids in it have given with donors, kJ
+	oxygenSpent float64 // oxygen of the head space that live matter has taken, mmol
+	oxygenSeen  float64 // share of oxygen when it was last looked at
+	gathered    string  // what lies under cold water and has not reacted
 	quenchMet   float64 // equivalents that the first quench met, mmol
 	maxNeed     float64
 	cleanedHot  bool

@@ -12,11 +12,36 @@ func (b *Bench) refreshBudget(v *vessel, s *procedure.Step) {
 }
 
 func (b *Bench) refreshBudgetWith(v *vessel, s *procedure.Step, eq float64) {
+	b.refreshBudgetOf(v, s, eq, nil)
+}
+
+// waterCharge is the halide of acyl, sulfur, phosphorus or silicon in a vessel
+// that a trace of water takes, with the water that all of it would take, mmol.
+// The trade does not call it live, and what it meets may use it up at once.
+func (v *vessel) waterCharge() (*species, float64) {
+	if v.aqueous() {
+		return nil, 0
+	}
+	var best *species
+	most := 0.0
+	for _, p := range v.contents {
+		if !p.sp.made && p.sp.takesWater() && p.sp.is("acid chloride", "chloroformate", "sulfur halide", "phosphorus halide", "silyl halide") && p.mmol*p.sp.water > most {
+			best, most = p.sp, p.mmol*p.sp.water
+		}
+	}
+	return best, most
+}
+
+// refreshBudgetOf is refreshBudgetWith for a charge that may be used up by now.
+func (b *Bench) refreshBudgetOf(v *vessel, s *procedure.Step, eq float64, charge *species) {
 	var reagent *species
 	for _, p := range v.contents {
 		if p.sp.live && p.sp.takesWater() && (reagent == nil || p.mmol*math.Max(p.sp.eq, 1) > 0 && p.sp.vigour > reagent.vigour) {
 			reagent = p.sp
 		}
+	}
+	if reagent == nil {
+		reagent = charge
 	}
 	if v.budget == nil {
 		if reagent == nil {
@@ -139,7 +164,7 @@ func (b *Bench) closeBudget(v *vessel) {
 	if bd == nil || bd.eq <= 0 || b.unsure[bd.reagent] != "" {
 		return // a reagent of unknown amount is asked for by its own row
 	}
-	f := &WaterFacts{Reagent: bd.reagent.name, Family: bd.reagent.family, ReagentMmol: bd.eq, Vessel: bd.vessel, ExcessMmol: bd.excess,
+	f := &WaterFacts{Reagent: bd.reagent.name, Family: bd.reagent.family, ReagentMmol: bd.eq, Live: bd.reagent.live, Vessel: bd.vessel, ExcessMmol: bd.excess,
 		WaterMmol: Got(0), LossPercent: Got(0), SourceMmol: Missing("the water"), SourcePPM: Missing("the water"), SourceVolumeML: Missing("the volume"), NeedPPM: Missing("the solvent"), NeedMmol: Missing("the reagent"),
 		SolventMmol: Got(0), GlassMmol: Got(0), SolidMmol: Got(0), AirMmol: Got(0), Glass: v.glass, GlassDry: v.glass == "dry"}
 	var sum float64

@@ -776,7 +776,8 @@ func TestHeatsAgainstHess(t *testing.T) {
 			Note   string   `yaml:"note"`
 			Source []string `yaml:"source"`
 		} `yaml:"reactions"`
-		Formulas any `yaml:"formulas"`
+		Formulas     any `yaml:"formulas"`
+		Complexation any `yaml:"complexation"`
 	}
 	if found := readTable(c.fsys, "reactions.yaml", &heats); len(found) > 0 {
 		t.Fatal(found)
