@@ -301,3 +301,24 @@ func TestAmountOfSolvent(t *testing.T) {
 		}
 	}
 }
+
+// What the water of a work-up takes of the layer over it: shaken with its own
+// volume of water ether loses 69 g to the litre of water (6.9 g per 100 g at
+// 20 °C, handbooks; 6.05 at 25 °C), toluene 0.5 g (0.05 g per 100 g), and half as much
+// where it is half of the layer. Nothing appears or vanishes.
+func TestSolventInWaterLayer(t *testing.T) {
+	share := func(solvents string) (aqueous, organic map[string]float64) {
+		tr := playText(t, "materials: {water: {amount: 100 mL}, diethyl ether: {amount: 100 mL}, toluene: {amount: 100 mL}, hexane: {amount: 100 mL}}\napparatus: {flask: {kind: round-bottom flask, size: 1 L}}\nsteps:\n  - {add: water, to: flask}\n  - {add: "+solvents+", to: flask}\n  - {separate: flask, gives: {organic: upper, aqueous: lower}}\n")
+		last := tr.Steps[len(tr.Steps)-1].Vessels
+		return last["lower"].Contents, last["upper"].Contents
+	}
+	aq, org := share("[diethyl ether]")
+	near(t, "ether in water", aq["diethyl ether"]*74.12/1000, 6.9, 0.15)
+	near(t, "all of the ether", aq["diethyl ether"]+org["diethyl ether"], 100*0.7134/74.12*1000, 0.01)
+	aq, _ = share("[toluene]")
+	near(t, "toluene in water", aq["toluene"]*92.14/1000, 0.053, 0.2)
+	half, _ := share("[toluene, hexane]")
+	if r := half["toluene"] / aq["toluene"]; r < 0.4 || r > 0.6 {
+		t.Errorf("diluted with its volume of hexane, %.2f of the toluene dissolves", r)
+	}
+}

@@ -185,6 +185,22 @@ func (b *Bench) dissolvedSalt(sp *species) bool {
 	return !sp.liquid && b.fateOf(sp) == fateAcid
 }
 
+// dissolvedShare is the share of an organic substance that the water under its
+// layer takes up, 0 to 1: its solubility in water (g per 100 g, as listed) times
+// its mol fraction in the organic layer, as its activity there (Raoult's law).
+// Salt in the water would hold it back; that is left out, which errs high.
+func dissolvedShare(p portion, waterML, organicMmol float64) float64 {
+	s := p.sp.sub
+	if s == nil || s.Water == nil || s.Water.InWater == nil || s.Water.InWater.Value == nil || p.g <= 0 || waterML <= 0 {
+		return 0
+	}
+	x := 1.0
+	if organicMmol > 0 {
+		x = math.Min(1, p.mmol/organicMmol)
+	}
+	return math.Min(0.95, *s.Water.InWater.Value/100*waterML*x/p.g)
+}
+
 // layers splits a mixture into its organic and aqueous parts.
 func (b *Bench) layers(s *procedure.Step, v *vessel) (organic, aqueous *vessel) {
 	name := func(keys []string, def string) string {
@@ -267,8 +283,21 @@ func (b *Bench) layers(s *procedure.Step, v *vessel) (organic, aqueous *vessel) 
 		return get(n, kind)
 	}
 	organic, aqueous = take(orgName, "organic"), take(aqName, "aqueous")
+	var waterML, organicMmol float64
 	for _, p := range parts {
 		w := b.goesWithWater(p, tmp, hasOrganic)
+		if p.sp.family == "water" {
+			waterML += p.ml
+		}
+		if w >= 0 && w < 1 && p.sp.liquid {
+			organicMmol += p.mmol * (1 - w)
+		}
+	}
+	for _, p := range parts {
+		w := b.goesWithWater(p, tmp, hasOrganic)
+		if w == 0 {
+			w = dissolvedShare(p, waterML, organicMmol)
+		}
 		switch {
 		case w < 0:
 			aqueous.put(p)
@@ -276,7 +305,6 @@ func (b *Bench) layers(s *procedure.Step, v *vessel) (organic, aqueous *vessel) 
 			aqueous.put(p)
 		case w <= 0:
 			organic.put(p)
-			// what dissolves a little goes along with the water
 		default:
 			aqueous.put(portion{p.sp, p.mmol * w, p.g * w, p.ml * w, p.from, p.maybe})
 			organic.put(portion{p.sp, p.mmol * (1 - w), p.g * (1 - w), p.ml * (1 - w), p.from, p.maybe})
