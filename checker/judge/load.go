@@ -110,7 +110,7 @@ type rule struct {
 
 	settled sync.Once
 	figures []figureOf // figures of its findings
-	applied []int      // limits read by when and require, as indexes of doc.Limits
+	applied []int      // limits that the message names, as indexes of doc.Limits
 
 	// examples reads the rule's examples: at load when they are not trusted,
 	// else when they are first asked for.
@@ -560,6 +560,26 @@ func (r *rule) all() []*expression {
 	return xs
 }
 
+// limitsSaid are the limits that a message names: those that what is required
+// is measured against; where it is measured against none, the first that decides
+// whether the rule applies. One that only keeps traces out is not named.
+func (r *rule) limitsSaid() (said []int) {
+	for i, limit := range r.doc.Limits {
+		if slices.Contains(r.require.limits, limit.Name) {
+			said = append(said, i)
+		}
+	}
+	if len(said) > 0 || r.when == nil {
+		return said
+	}
+	for i, limit := range r.doc.Limits {
+		if slices.Contains(r.when.limits, limit.Name) && !strings.HasPrefix(limit.Name, "trace") && !strings.HasPrefix(limit.Name, "small") {
+			return []int{i}
+		}
+	}
+	return nil
+}
+
 // settle finds once which figures and limits the findings carry. Where the
 // rule lists figures, those it reads without listing them are kept too, for
 // the case that the bench assumed them.
@@ -572,11 +592,7 @@ func (r *rule) settle() {
 		for _, x := range judged {
 			x.compile()
 		}
-		for i, limit := range r.doc.Limits {
-			if slices.ContainsFunc(judged, func(x *expression) bool { return slices.Contains(x.limits, limit.Name) }) {
-				r.applied = append(r.applied, i)
-			}
-		}
+		r.applied = r.limitsSaid()
 		listed := len(r.listed) > 0
 		r.figures = slices.Clone(r.listed)
 		taken := map[string]bool{}
