@@ -1928,7 +1928,7 @@ func (c change) detected(found []finding.Finding) bool {
 			return c.slip // what cannot be read is not released
 		}
 		family := slices.ContainsFunc(c.answers, func(glob string) bool { ok, _ := path.Match(glob, f.Rule); return ok })
-		return family && f.Level.Rank() >= c.level.Rank() && (c.word || len(f.Figures) > 0 || f.Outcome == finding.CannotTell && f.Ask != "") && (c.says == "" || saysOf(c.says).MatchString(f.Message))
+		return family && f.Level.Rank() >= c.level.Rank() && (c.word || len(f.Figures) > 0 || f.Outcome == finding.CannotTell && f.Ask != "") && (c.says == "" || saysOf(c.says).MatchString(f.Subject+": "+f.Message))
 	})
 }
 
