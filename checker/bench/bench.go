@@ -234,6 +234,7 @@ type reference struct {
 	formulas  map[string]atoms   // by-products that texts name and the compendium does not hold
 	complexes map[string]float64 // kJ per mol of Lewis acid, by the family of the donor
 	topics    map[string]topic
+	phrases   *phrases // the words of the topics
 }
 
 type topic struct {
@@ -276,7 +277,7 @@ var loadReference = sync.OnceValue(func() *reference {
 		Topics  map[string]topic            `yaml:"topics"`
 	}
 	mustRead("reference/cautions.yaml", &topics)
-	r.topics = topics.Topics
+	r.topics, r.phrases = topics.Topics, newPhrases(topics.Topics)
 	return r
 })
 

@@ -119,6 +119,7 @@ func (b *Bench) madeHazards(s *procedure.Step) {
 type pageCaution struct {
 	about, say string
 	step       int
+	says       []bool // by topic, whether its words stand here
 }
 
 func (b *Bench) pageCautions() []pageCaution {
@@ -126,12 +127,16 @@ func (b *Bench) pageCautions() []pageCaution {
 		return b.page
 	}
 	out := []pageCaution{}
-	for _, c := range b.p.Cautions {
-		out = append(out, pageCaution{strings.ToLower(c.About.S), strings.ToLower(c.Say.S), 0})
+	read := func(c *procedure.Caution, step int) {
+		about, say := strings.ToLower(c.About.S), strings.ToLower(c.Say.S)
+		out = append(out, pageCaution{about, say, step, b.ref.phrases.in(about + "\n" + say)})
+	}
+	for i := range b.p.Cautions {
+		read(&b.p.Cautions[i], 0)
 	}
 	for _, s := range b.p.Steps {
-		for _, c := range s.Cautions {
-			out = append(out, pageCaution{strings.ToLower(c.About.S), strings.ToLower(c.Say.S), s.N})
+		for i := range s.Cautions {
+			read(&s.Cautions[i], s.N)
 		}
 	}
 	b.page = out
@@ -171,7 +176,7 @@ func (b *Bench) judgeCautions() {
 		f.Act = h.act
 		general := false
 		if matched[h.topic] == nil {
-			matched[h.topic] = matchTopic(page, h.topic, t.Words)
+			matched[h.topic] = b.matchTopic(page, h.topic, t.Words)
 		}
 		for i, c := range page {
 			topic, words := matched[h.topic][i].topic, matched[h.topic][i].words
@@ -247,18 +252,22 @@ func emptyCaution(say, topic string, words []string) bool {
 	return hasLower(say, carefulWords...) || len(strings.Fields(bare)) < 2
 }
 
-func matchTopic(page []pageCaution, topic string, words []string) []match {
+func (b *Bench) matchTopic(page []pageCaution, topic string, words []string) []match {
 	out := make([]match, len(page))
+	at, known := b.ref.phrases.index(topic)
 	for i, c := range page {
 		say := c.say
-		if topic == "hydrogen" {
+		m := match{topic: c.about == topic || topic != "hydrogen" && hasLower(c.about, topic) || topic != "" && len(c.about) > 4 && hasLower(topic, c.about)}
+		if topic == "hydrogen" || !known {
 			say = notHydrogen.Replace(say)
+			m.words = hasLower(say, words...) || hasLower(c.about, words...)
+		} else {
+			m.words = c.says[at]
 		}
-		out[i] = match{
-			topic: c.about == topic || topic != "hydrogen" && hasLower(c.about, topic) || topic != "" && len(c.about) > 4 && hasLower(topic, c.about),
-			words: hasLower(say, words...) || hasLower(c.about, words...),
-			empty: emptyCaution(say, topic, words),
+		if m.topic || m.words {
+			m.empty = emptyCaution(say, topic, words)
 		}
+		out[i] = m
 	}
 	return out
 }
