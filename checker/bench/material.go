@@ -856,13 +856,14 @@ func (m *material) concentrated() bool {
 }
 
 func (b *Bench) speciesFacts(sp *species) MaterialFacts {
+	amount, dryness := Missing("the amount of "+sp.name), Missing("the dryness of "+sp.name)
 	f := MaterialFacts{Name: sp.name, Substance: sp.name, Family: sp.family, NeedRank: sp.need, Live: sp.live,
 		Pyrophoric: sp.pyro(), WaterReactive: sp.waterReactive(), Codes: sp.codes, FlashC: sp.flash, BoilingC: sp.bp, Hydrate: sp.hydrate,
 		Acid: sp.strongAcid(), Base: sp.is("hydroxide", "alkoxide"), Oxidiser: sp.waste.Oxidiser || sp.is("oxidant", "peroxide", "oxidising acid", "hypochlorite"),
 		Halogenated: sp.waste.Halogenated, Aqueous: sp.family == "water",
-		Mmol: Missing("the amount of " + sp.name), MassG: Missing("the amount of " + sp.name), VolumeML: Missing("the amount of " + sp.name),
+		Mmol: amount, MassG: amount, VolumeML: amount,
 		OpenedMonths: Missing("when the bottle was opened"), TestedMonths: Missing("when it was tested"), KeepMonths: Missing("whether it forms peroxides"), Molarity: Missing("the concentration of " + sp.name), Equivalents: Missing("the limiting reagent"),
-		WaterPPM: Missing("the dryness of " + sp.name), WaterMmol: Missing("the dryness of " + sp.name)}
+		WaterPPM: dryness, WaterMmol: dryness}
 	f.Phase = "solid"
 	if sp.liquid {
 		f.Phase = "liquid"

@@ -639,7 +639,8 @@ func (b *Bench) facts(v *vessel) VesselFacts {
 	if l := v.live(); len(l) > 0 {
 		f.Live, f.LiveFamily = l[0].sp.name, l[0].sp.family
 	}
-	f.BoilingC, f.FreezingC, f.FlashC = Missing("the liquid in "+v.name), Missing("the liquid in "+v.name), Missing("the liquid in "+v.name)
+	none := Missing("the liquid in " + v.name)
+	f.BoilingC, f.FreezingC, f.FlashC = none, none, none
 	if s := v.solvent(); s != nil {
 		f.Solvent = s.name
 		f.FreezingC = s.fp

@@ -121,8 +121,8 @@ func (b *Bench) plainGases() {
 		return false
 	}
 	fix := func(t *procedure.Text) {
-		if t.Is() && !own(t.S) {
-			t.S = plainGas(t.S)
+		if gas := plainGas(t.S); gas != t.S && !own(t.S) {
+			t.S = gas
 		}
 	}
 	for _, m := range b.p.Materials {
