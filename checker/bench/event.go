@@ -703,6 +703,9 @@ type DiscardFacts struct {
 	Organic       bool     `fact:"organic" doc:"organic liquid"`
 	Solid         bool     `fact:"solid" doc:"a solid"`
 	Oxidiser      bool     `fact:"oxidiser" doc:"oxidising stream"`
+	UpperML       Num      `fact:"other_layer_ml" doc:"liquid in it that does not mix with its water: a layer that wants parting, mL"`
+	Upper         string   `fact:"other_layer" doc:"most of that liquid"`
+	WaterML       Num      `fact:"water_ml" doc:"water in it, mL"`
 	ToxicMetal    string   `fact:"toxic_metal" doc:"toxic metal it holds; empty if none"`
 	Cyanide       bool     `fact:"cyanide" doc:"holds cyanide"`
 	Sulfide       bool     `fact:"sulfide" doc:"holds sulfide"`

@@ -234,7 +234,7 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 		}
 	}
 	f := &DiscardFacts{Stream: name, Into: into, VolumeML: Got(ml), SectionL: Missing("how many students run it"), ContainerL: Missing("the size of the container"), Provided: Missing("how many containers are provided"),
-		HalogenMmol: Missing("the halogenated amount"), HalogenShare: Missing("the halogenated amount"), Sharp: sharp, Closed: isTrue(s.Sealed)}
+		UpperML: Got(0), WaterML: Got(0), HalogenMmol: Missing("the halogenated amount"), HalogenShare: Missing("the halogenated amount"), Sharp: sharp, Closed: isTrue(s.Sealed)}
 	if origin != nil && origin.blur != "" {
 		f.VolumeML = Missing(origin.blur)
 	}
@@ -261,6 +261,7 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 	if all > 0 {
 		f.HalogenShare = Got(100 * halo / all)
 	}
+	f.WaterML, f.UpperML, f.Upper = b.twoLayers(contents)
 	_, f.Halogenated = feat["halogenated"]
 	f.HalogenSource = feat["halogenated"]
 	_, f.Acidic = feat["acid"]
@@ -306,6 +307,29 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 		x.acidity()
 		b.streams = append(b.streams, x)
 	}
+}
+
+// twoLayers is the water of a stream and the liquid that stands in it as a layer
+// of its own: what neither mixes with water nor dissolves in what there is.
+func (b *Bench) twoLayers(contents []portion) (water, other Num, most string) {
+	var w, ml, largest float64
+	for _, p := range contents {
+		if p.sp.family == "water" {
+			w += p.ml
+		}
+	}
+	tmp := &vessel{contents: contents}
+	for _, p := range contents {
+		if !p.sp.liquid || p.ml <= 0 || b.goesWithWater(p, tmp, true) != 0 {
+			continue
+		}
+		left := p.ml * (1 - dissolvedShare(p, w, p.mmol))
+		ml += left
+		if left > largest {
+			largest, most = left, p.sp.name
+		}
+	}
+	return Got(w), Got(ml), most
 }
 
 // isSharp reports a thing that pricks: a piece by its kind, else by its name. A
