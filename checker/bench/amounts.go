@@ -77,7 +77,7 @@ func (b *Bench) equivalents() {
 func (b *Bench) materialEvents() {
 	for _, m := range b.materials {
 		f := &MaterialEvent{Material: b.materialFacts(m, 1), Known: m.known, Nearest: m.nearest, AmountGiven: amountGiven(m.row.Amount), MismatchPct: m.mismatch, Stated: m.stated, Computed: m.computed,
-			AssayMissing: m.assayMissing, Used: m.used, TitreStated: m.row.Titrated.Is(), ExcessPct: Missing("the amounts of the reaction"), BrokenDown: m.how, Sites: Missing("the amounts of the reaction")}
+			AssayMissing: m.assayMissing, Used: m.used, TitreStated: m.row.Titrated.Is(), ExcessPct: Missing("the amounts of the reaction"), SparePct: Missing("the amounts of the reaction"), BrokenDown: m.how, Sites: Missing("the amounts of the reaction")}
 		f.TakenPercent = Missing("what the steps take of " + m.name)
 		if m.taken > 0 {
 			f.TakenPercent = Got(100 * m.taken)
@@ -111,6 +111,10 @@ func (b *Bench) materialEvents() {
 				}
 				if have, known := b.planned(c.sp); known && !math.IsInf(need, 1) && need > 0 {
 					f.ExcessPct = Got((have - need) / need * 100)
+					if n, known := b.neededOn(r, c); known {
+						need = math.Min(need, n) // what it makes is asked for by less than it makes
+					}
+					f.SparePct = Got((have - need) / need * 100)
 				}
 			}
 		}
@@ -539,4 +543,36 @@ func (b *Bench) madeFromTable(sp *species) (mmol float64, from string) {
 		}
 	}
 	return math.Inf(1), ""
+}
+
+// neededOn is how much of one partner the reactions after its own ask for: the
+// amide of an amine and an alkyllithium is measured by the ketone it meets.
+func (b *Bench) neededOn(r *reaction, c share) (float64, bool) {
+	most, known := 0.0, false
+	for _, g := range r.gives {
+		sum, any := 0.0, false
+		for _, next := range b.reactions {
+			if next == r {
+				continue
+			}
+			for _, d := range next.consumes {
+				if d.sp != g.sp || d.n <= 0 {
+					continue
+				}
+				least := math.Inf(1)
+				for _, o := range next.consumes {
+					if have, ok := b.planned(o.sp); ok && o.sp != d.sp && o.n > 0 {
+						least = math.Min(least, have/o.n*d.n)
+					}
+				}
+				if !math.IsInf(least, 1) {
+					sum, any = sum+least, true
+				}
+			}
+		}
+		if any && g.n > 0 {
+			most, known = math.Max(most, sum/g.n*c.n), true
+		}
+	}
+	return most, known
 }

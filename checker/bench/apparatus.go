@@ -370,8 +370,43 @@ func (b *Bench) guard(v *vessel, fill string) {
 	v.gasName = ""
 }
 
+// unnamedGas reports words for a gas that do not say which: “inert gas”.
+func unnamedGas(gas string) bool {
+	l := strings.ToLower(strings.TrimSpace(gas))
+	for _, w := range []string{"a stream of ", "a counterflow of ", "an ", "a ", "the ", "dry "} {
+		l = strings.TrimPrefix(l, w)
+	}
+	switch l {
+	case "inert gas", "inert atmosphere", "inert", "protective gas", "protecting gas", "shielding gas", "gas":
+		return true
+	}
+	return false
+}
+
+// gasOfLine is the gas that the page names for its supply, where all name one.
+func (b *Bench) gasOfLine() string {
+	gas := ""
+	for _, p := range b.pieces {
+		if p.row == nil || !p.row.Gas.Is() || unnamedGas(p.row.Gas.S) || gas != "" && gas != p.row.Gas.S {
+			continue
+		}
+		gas = p.row.Gas.S
+	}
+	for _, m := range b.materials {
+		if gas == "" && m.sp.is("inert gas") {
+			gas = m.sp.name
+		}
+	}
+	return gas
+}
+
 func (b *Bench) nameGas(v *vessel, gas string) {
-	if gas != "" {
+	if unnamedGas(gas) {
+		if g := b.gasOfLine(); g != "" {
+			gas = g
+		}
+	}
+	if gas != "" && !unnamedGas(gas) {
 		v.gasStated = true
 	}
 	g := strings.ToLower(gas)

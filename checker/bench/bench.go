@@ -118,6 +118,7 @@ type Bench struct {
 	productMade              *species
 
 	handsOn, waiting                             float64
+	unattendedSaid                               string
 	unattended                                   string
 	unattendedMin                                float64
 	attended                                     bool

@@ -153,6 +153,13 @@ func (b *Bench) intended(x, y *species) bool {
 	return reagent(x, y) || reagent(y, x)
 }
 
+// driesInStill reports an alkali metal in a still: it stays in the pot, and no
+// boiling down concentrates it. Its crust on the shelf is judged where it is
+// taken from its jar, and an amide or a peroxide of it by its own name.
+func (b *Bench) driesInStill(sp *species) bool {
+	return b.step != nil && sp.is("alkali metal") && (b.step.Verb.Name == "distil" || b.step.Verb.Name == "concentrate")
+}
+
 // explosives notes what a vessel holds that explodes when it is dry,
 // concentrated or warm, and what ground glass sets off.
 func (b *Bench) explosives(f *VesselFacts, v *vessel) {
@@ -161,7 +168,7 @@ func (b *Bench) explosives(f *VesselFacts, v *vessel) {
 		if p.mmol <= 10*trace || p.maybe {
 			continue
 		}
-		if p.sp.explodes && (!f.ExplosiveMmol.Known || p.mmol > f.ExplosiveMmol.V) {
+		if p.sp.explodes && !b.driesInStill(p.sp) && (!f.ExplosiveMmol.Known || p.mmol > f.ExplosiveMmol.V) {
 			f.Explosive, f.ExplosiveMmol, f.ExplosiveG = p.sp.name, Got(p.mmol), Got(p.mmol*p.sp.mw/1000)
 			if f.ExplosiveRatio = p.sp.azideRatio; !f.ExplosiveRatio.Known {
 				f.ExplosiveRatio = Missing("the formula of " + p.sp.name)

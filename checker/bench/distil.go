@@ -233,6 +233,40 @@ func (b *Bench) foundPeroxides(p portion) bool {
 	return false
 }
 
+// leaves tells what a distillation leaves in the pot: a share that is written,
+// or nothing, said so or not. What is said to go dry leaves nothing, whatever
+// else stands there.
+func (b *Bench) leaves(f *HeatingFacts, s *procedure.Step) {
+	text := s.Until.S + "; " + s.Note.S
+	f.DrynessSaid = saysDry(text) || s.Leave != nil && s.Leave.Known() && s.Leave.Max() <= 0
+	f.Leave = !f.DrynessSaid && (s.Leave != nil || has(text, "left", "leave", "dryness", "tenth", "10 %"))
+	f.EvapToDryness = !f.Leave
+}
+
+// saysDry reports a text that takes a pot to the end: “to dryness”, “until the
+// pot is dry”. “Never to dryness” and “before it runs dry” leave something.
+func saysDry(s string) bool {
+	l := strings.ToLower(s)
+	for _, w := range []string{"dryness", "is dry", "runs dry", "goes dry", "pot dry", "flask dry", "boils dry", "nothing is left", "nothing left", "nothing remains", "pot is empty", "flask is empty", "last drop"} {
+		for from := 0; ; {
+			i := strings.Index(l[from:], w)
+			if i < 0 {
+				break
+			}
+			i += from
+			from = i + len(w)
+			clause := l[:i]
+			if j := strings.LastIndexAny(clause, ".;,"); j >= 0 {
+				clause = clause[j+1:]
+			}
+			if !has(clause, "not ", "never", "n't", "before", "short of", "without", "avoid", "rather than", "no further", "distillate", "solvent") {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // distil distils a solvent before use or a product after.
 func (b *Bench) distil(s *procedure.Step) {
 	for _, o := range s.Object {
@@ -247,8 +281,7 @@ func (b *Bench) distil(s *procedure.Step) {
 			b.blankHeating(f, v)
 			b.peroxideFacts(f, v) // as it goes into the still
 			b.dryMaterial(s, m, o.Span)
-			f.Leave = s.Leave != nil || has(s.Until.S+s.Note.S, "left", "leave", "dryness", "tenth", "10 %")
-			f.EvapToDryness = !f.Leave
+			b.leaves(f, s)
 			f.Flame = has(b.bathText(s), "flame", "burner")
 			b.emit(Event{Kind: "heating", Facts: f, Subject: "distil " + m.name})
 			v.contents = nil
@@ -283,8 +316,7 @@ func (b *Bench) distil(s *procedure.Step) {
 			f.TargetC = Got(s.At.Value())
 		}
 		b.peroxideFacts(f, v)
-		f.Leave = s.Leave != nil || has(s.Until.S+s.Note.S, "left", "leave", "dryness")
-		f.EvapToDryness = !f.Leave
+		b.leaves(f, s)
 		b.emit(Event{Kind: "heating", Facts: f})
 		v.product = true
 		b.fractions(s, v)

@@ -184,6 +184,8 @@ type ProcedureFacts struct {
 	LeadPlanned      bool     `fact:"lead_planned" doc:"every preparation that takes hours is marked before the section"`
 	LeadWhat         string   `fact:"lead_what" doc:"what needs that preparation"`
 	Unattended       string   `fact:"unattended" doc:"the step left alone with live reagent, heat or gas; empty if none"`
+	UnattendedSaid   string   `fact:"unattended_said" doc:"the step of that kind which itself says that nobody attends it; empty if none"`
+	ApprovedAlone    bool     `fact:"approved_alone" doc:"the approval speaks of unattended or overnight runs"`
 	UnattendedMin    Num      `fact:"unattended_min" doc:"how long, min"`
 	Attended         bool     `fact:"attended" doc:"that step says it is attended or approved"`
 	LiveAtEndMmol    float64  `fact:"live_at_end_mmol" doc:"live reagent left at the end, mmol"`
@@ -255,6 +257,7 @@ type MaterialEvent struct {
 	CalledAs     string        `fact:"called_as" doc:"known substance that the row is named after, when it says it is another"`
 	CalledLive   bool          `fact:"called_live" doc:"that other one is a live reagent"`
 	TitreStated  bool          `fact:"titre_stated" doc:"a titration is written"`
+	SparePct     Num           `fact:"spare_percent" doc:"excess over what its own reaction takes or, if less, over what the reactions of what it makes ask for, %"`
 	ExcessPct    Num           `fact:"excess_percent" doc:"excess over the limiting reagent by the reactions, %"`
 	Peroxide     bool          `fact:"peroxide_former" doc:"peroxide former"`
 	Concentrated bool          `fact:"is_concentrated_later" doc:"it is evaporated or distilled in a later step"`
@@ -298,6 +301,9 @@ type StepFacts struct {
 	Vague       string      `fact:"vague" doc:"the adverb it leans on, if that is all"`
 	Minutes     Num         `fact:"minutes" doc:"how long it takes, min"`
 	Conditional bool        `fact:"conditional" doc:"happens only if something"`
+	StockKept   string      `fact:"stock_kept" doc:"for store: what water attacks violently among what is put away"`
+	StockBeside string      `fact:"stock_beside" doc:"for store: what the text puts it beside, if that is aqueous, acid or oxidising"`
+	PlainBottle bool        `fact:"into_plain_bottle" doc:"for store: into a bottle, jar or can for which no gas and no seal is named"`
 	Returned    bool        `fact:"returned_to_stock" doc:"puts a reagent back into stock"`
 	Live        bool        `fact:"live" doc:"live reagent is present"`
 	Confirm     string      `fact:"confirm" doc:"what is to be seen, for confirm"`
@@ -531,6 +537,7 @@ type HeatingFacts struct {
 	TrapColdC       Num         `fact:"trap_c" doc:"trap temperature, °C"`
 	CondensesGas    string      `fact:"condenses" doc:"gas that condenses in the trap or flask: oxygen, argon; empty if none"`
 	VolumeOffML     Num         `fact:"volume_off_ml" doc:"solvent taken off, mL"`
+	DrynessSaid     bool        `fact:"dryness_said" doc:"the text says that the pot is taken dry"`
 	Leave           bool        `fact:"leave" doc:"says how much is left"`
 	TimeConstantMin Num         `fact:"time_constant_min" doc:"time in which the vessel loses 63 % of its distance to the bath, min"`
 	ReachMin        Num         `fact:"reach_min" doc:"time until the vessel is within 2 K of the target, min"`

@@ -141,7 +141,11 @@ func (b *Bench) declare(d *procedure.Declared) {
 				keys = append(keys, f.Key)
 			}
 			msg := "found the family " + quoted(d.Family.S) + ", which is not known"
-			if n := nearest(d.Family.S, keys); n != "" {
+			if n := wider(d.Family.S, keys); len(n) > 1 {
+				msg += "; of that name there are " + strings.Join(n, ", ")
+			} else if len(n) == 1 {
+				msg += ", did you mean " + n[0] + "?"
+			} else if n := nearest(d.Family.S, keys); n != "" {
 				msg += ", did you mean " + quoted(n) + "?"
 			}
 			b.problem("format/value", d.Family.Span, msg, "family: … # one of rules/reference/families.yaml; in doubt the more reactive one, e.g. carbanion salt for an enolate")
@@ -891,5 +895,22 @@ func (b *Bench) unknownName(name string, at finding.Span) {
 	f := b.speciesFacts(sp)
 	f.Name = name
 	b.emit(Event{Kind: "material", Span: at, Subject: name, Cause: "unknown " + name,
-		Facts: &MaterialEvent{Material: f, Nearest: near, MismatchPct: Missing("an amount"), ExcessPct: Missing("an amount"), Sites: Missing("an amount")}})
+		Facts: &MaterialEvent{Material: f, Nearest: near, MismatchPct: Missing("an amount"), ExcessPct: Missing("an amount"), SparePct: Missing("an amount"), Sites: Missing("an amount")}})
+}
+
+// wider lists the families whose name contains a word, or ends in it: a word that
+// stands for several is answered by all of them, never by one that is spelled
+// nearly so and means something else.
+func wider(word string, keys []string) []string {
+	w := strings.ToLower(strings.TrimSpace(word))
+	if len(w) < 4 {
+		return nil
+	}
+	var out []string
+	for _, k := range keys {
+		if strings.Contains(strings.ToLower(k), w) {
+			out = append(out, quoted(k))
+		}
+	}
+	return out
 }

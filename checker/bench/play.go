@@ -550,6 +550,9 @@ func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 			}
 		}
 	}
+	if s.Verb.Name == "store" {
+		b.keeps(f, s, v)
+	}
 	if s.Verb.Name == "confirm" {
 		f.Confirm = joined(s.Object)
 		f.Signs = float64(len(s.Signs))
@@ -583,6 +586,13 @@ func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 	if kept {
 		b.emit(Event{Kind: "step", Span: s.Head, Facts: f})
 		return
+	}
+	alone := s.Attended != nil && !*s.Attended
+	if alone && f.Minutes.Known && f.Minutes.V >= 600 && (f.Live || condensed || s.Verb.Name == "reflux" || s.Verb.Name == "heat" || s.Verb.Name == "distil") {
+		b.leftAlone(s, f.Minutes.V)
+		if b.unattendedSaid == "" {
+			b.unattendedSaid = headOf(s) + " (step " + quantity.FormatNumber(float64(s.N)) + ")"
+		}
 	}
 	if f.Live && !isTrue(s.Attended) && f.Minutes.Known && (f.Minutes.V >= 600 || s.For != nil && s.For.Word == "overnight") {
 		b.leftAlone(s, f.Minutes.V)

@@ -150,3 +150,77 @@ func (b *Bench) keepMonths(m *material) Num {
 	}
 	return Got(months)
 }
+
+// keeps tells where what a step puts away will stand: beside what, and whether in
+// a bottle of which the text says no gas and no seal.
+func (b *Bench) keeps(f *StepFacts, s *procedure.Step, v *vessel) {
+	where := joined(s.In) + "; " + joined(s.On) + "; " + joined(s.To) + "; " + joined(s.Into) + "; " + s.Note.S
+	guarded := len(s.Under) > 0 || isTrue(s.Sealed) || has(where, "argon", "nitrogen", "inert", "septum", "sealed", "young", "schlenk", "crown", "glovebox")
+	if v != nil && v.conn != connSealed && v.conn != connBox {
+		f.PlainBottle = !guarded && has(joined(s.In)+joined(s.To)+joined(s.Into), "bottle", "jar", " can", "winchester")
+	}
+	fierce := func(sp *species) bool {
+		return sp.live || sp.pyro() || sp.attacked["water"] == "violent"
+	}
+	for _, o := range s.Object {
+		if m := b.material(o.S); m != nil && b.vesselNamed(o.S) == nil {
+			for _, p := range append([]portion{{sp: m.sp}}, m.mix...) {
+				if f.StockKept == "" && fierce(p.sp) {
+					f.StockKept = m.name
+				}
+			}
+			continue
+		}
+		if w := b.place(o, false); w != nil && f.StockKept == "" {
+			for _, p := range w.contents {
+				if p.mmol > 0.1 && fierce(p.sp) {
+					f.StockKept = w.name
+				}
+			}
+		}
+	}
+	if f.StockKept != "" {
+		f.StockBeside = besideWet(where)
+	}
+}
+
+// besideWet finds what is aqueous, acid or oxidising in the words of where a
+// thing is kept; what stands after “away from” or “not” is where it is not.
+func besideWet(where string) string {
+	for _, clause := range strings.FieldsFunc(strings.ToLower(where), func(r rune) bool { return r == ';' || r == ',' || r == '.' || r == '(' || r == ')' }) {
+		if i := cutBefore(clause, "away from", "apart from", "separate from", "not ", "never", "no ", "without", "free of", "far from", "clear of"); i >= 0 {
+			clause = clause[:i]
+		}
+		neighbour := has(clause, "beside", "next to", "near", "among", "together", "alongside", "cupboard of", "shelf of", "cabinet of", "cupboard for", "cabinet for") || has(clause, "acid cupboard", "acid cabinet", "oxidiser cabinet", "oxidizer cabinet", "aqueous shelf", "sink")
+		if !neighbour {
+			continue
+		}
+		for _, w := range []string{"aqueous", "water", "acid", "oxidis", "oxidiz", "peroxide", "nitrate", "sink", "halogenated solvent", "chlorinated solvent"} {
+			if has(clause, w) && !has(clause, w+"-free", w+" free", "waterproof", "water-free", "deionised water tap off") {
+				return strings.TrimSpace(strings.Join(strings.Fields(afterWord(clause, "beside", "next to", "near", "among", "alongside", "together with")), " "))
+			}
+		}
+	}
+	return ""
+}
+
+// cutBefore is where the first of some words begins, -1 if none stands there.
+func cutBefore(s string, words ...string) int {
+	first := -1
+	for _, w := range words {
+		if i := strings.Index(s, w); i >= 0 && (first < 0 || i < first) {
+			first = i
+		}
+	}
+	return first
+}
+
+// afterWord is what stands after the first of some words, else the whole.
+func afterWord(s string, words ...string) string {
+	for _, w := range words {
+		if _, rest, ok := strings.Cut(s, w); ok && strings.TrimSpace(rest) != "" {
+			return rest
+		}
+	}
+	return s
+}

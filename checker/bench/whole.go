@@ -122,7 +122,7 @@ func (b *Bench) wholeText() {
 	p := b.p
 	f := &ProcedureFacts{Name: p.Name.S, Setting: p.Setting, Whole: p.Whole(), Students: Missing("how many students run it"), SectionMin: Missing("the length of the section"),
 		HandsOnMin: Got(b.handsOn), WaitingMin: Got(b.waiting), TotalMin: Got(b.handsOn + b.waiting), LeadHours: Got(b.lead), LeadPlanned: b.leadPlanned, LeadWhat: b.leadWhat,
-		Unattended: b.unattended, UnattendedMin: Got(b.unattendedMin), Attended: b.attended, LiveUsed: b.liveUsed, Quenched: b.quenched, StopPoint: b.stopPoint,
+		Unattended: b.unattended, UnattendedSaid: b.unattendedSaid, ApprovedAlone: b.approvedAlone(), UnattendedMin: Got(b.unattendedMin), Attended: b.attended, LiveUsed: b.liveUsed, Quenched: b.quenched, StopPoint: b.stopPoint,
 		Cryogen: b.cryogenUsed, Vacuum: b.vacuumUsed, InertGas: b.inertUsed, Emergency: float64(len(p.Emergency)), Approved: p.Approval != nil && (p.Approval.By.Is() || p.Approval.Training.Is()),
 		HasProduct: p.Product != nil, LimitingMmol: Missing("the amounts"), TheoreticalG: Missing("the product's formula and the limiting amount"), ExpectedG: Missing("the expected yield"), YieldPercent: Missing("the expected yield"), PossiblePercent: Missing("the declared reactions and their amounts"), StatedYield: Missing("the stated yield"), MeltingOffK: Missing("the melting point of the product"),
 		RoomOxygen: Missing("the size of the gas store"), Limiting: b.trace.Figures.Limiting}
@@ -228,6 +228,17 @@ func (b *Bench) wholeText() {
 	for _, s := range b.streams {
 		fig.Wastes = append(fig.Wastes, s.name+" → "+s.container)
 	}
+}
+
+// approvedAlone reports an approval that speaks of runs nobody watches; one of
+// the procedure as a whole is none.
+func (b *Bench) approvedAlone() bool {
+	a := b.p.Approval
+	if a == nil {
+		return false
+	}
+	t := a.By.S + "; " + a.Training.S
+	return has(t, "overnight", "unattended", "out-of-hours", "out of hours", "night run", "left running", "after hours")
 }
 
 // clearsHood reports that the text clears the hood before reactive work.
