@@ -555,6 +555,9 @@ func (b *Bench) covered(a, c *species, v *vessel) bool {
 		if x && y {
 			return r.done[v] == 0
 		}
+		if countOf(r.gives, a) > 0 && countOf(r.gives, c) > 0 && r.done[v] > 0 {
+			return true // what one reaction leaves behind stands together: an enolate and the amine of its base
+		}
 	}
 	return false
 }

@@ -222,6 +222,9 @@ type ProcedureFacts struct {
 	PossiblePercent  Num      `fact:"possible_percent" doc:"most product that the amounts and the declared reactions allow, % of the limiting reagent as written"`
 	Short            string   `fact:"short" doc:"material that runs out before the limiting reagent"`
 	IdleReactions    []string `fact:"idle_reactions" doc:"declared reactions that never run on the bench"`
+	RefersWaste      bool     `fact:"refers_waste" doc:"the text relies on a common section on waste"`
+	RefersGlass      bool     `fact:"refers_glassware" doc:"the text relies on a common list of glassware"`
+	LeftoverLive     bool     `fact:"leftover_live" doc:"something without a route holds live reagent, an explosive, or what water attacks violently"`
 	MissingApparatus []string `fact:"missing_apparatus" doc:"used in steps but not listed"`
 	HasProduct       bool     `fact:"has_product" doc:"a product is named"`
 	InertGas         bool     `fact:"inert_gas" doc:"inert gas is used anywhere"`

@@ -130,7 +130,9 @@ func (b *Bench) transfer(s *procedure.Step) {
 		}
 	case s.Verb.Name == "weigh":
 		for _, t := range slices.Concat(s.Into, s.In) {
-			dest = b.place(t, false)
+			if w := b.place(t, false); w != nil && dest == nil {
+				dest = w // where it goes, before the box it is weighed in
+			}
 		}
 		if dest == nil {
 			return

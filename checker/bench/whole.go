@@ -176,6 +176,8 @@ func (b *Bench) wholeText() {
 		if has(r.S, "emergency", "first aid", "accident", "spill") {
 			f.Emergency++
 		}
+		f.RefersWaste = f.RefersWaste || has(r.S, "waste", "disposal", "clearing up")
+		f.RefersGlass = f.RefersGlass || has(r.S, "glassware", "apparatus", "equipment", "drawer", "kit list", "locker")
 	}
 	if q := p.Protection; q != nil {
 		f.Coat, f.Gloves, f.Eyes, f.Shield, f.Extinguisher = worn(q.Coat), worn(q.Gloves), worn(q.Eyes), worn(q.Shield), worn(q.Extinguisher)
@@ -318,6 +320,11 @@ func (b *Bench) endState(f *ProcedureFacts) {
 			continue
 		}
 		f.Leftovers = append(f.Leftovers, v.name)
+		for _, p := range v.contents {
+			if p.mmol > 0.01 && (p.sp.live || p.sp.explodes || p.sp.attacked["water"] == "violent") {
+				f.LeftoverLive = true
+			}
+		}
 		if f.LeftoverRoutes != "" {
 			f.LeftoverRoutes += "\n"
 		}
