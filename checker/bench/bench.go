@@ -118,6 +118,7 @@ type Bench struct {
 	productMade              *species
 
 	handsOn, waiting                             float64
+	stillML                                      float64 // the largest ether distilled that forms peroxides
 	unattendedSaid                               string
 	unattended                                   string
 	unattendedMin                                float64
@@ -130,6 +131,7 @@ type Bench struct {
 	leadWhat                                     string
 	leadPlanned                                  bool
 	largestRise, gasTotal, waterTotal, worstLoss float64
+	trapped                                      map[*piece][]portion // what a named cold trap caught, mmol assumed
 	openTransfers                                []*openTransfer
 	tasks                                        []task
 	leadItems                                    []lead

@@ -268,6 +268,9 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 	if verb == "reflux" || verb == "heat" || verb == "irradiate" || verb == "warm" {
 		v.heated = true
 	}
+	if verb == "reflux" || verb == "heat" {
+		b.peroxideFacts(f, v)
+	}
 	o := b.react(v)
 	if v.gathered != "" && o.kJ > 0 {
 		f.Gathered, f.GatheredKJ = v.gathered, Got(o.kJ)

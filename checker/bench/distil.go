@@ -120,6 +120,7 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 	if len(off.contents) == 0 {
 		off.gone = true
 	}
+	b.caught(s, off)
 	for _, k := range s.GivesOrder {
 		if k == "distillate" {
 			continue
@@ -138,6 +139,29 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 		v.product = true
 	}
 	b.last = v
+}
+
+// caughtShare is what an evaporator's condenser lets through to its trap, taken
+// at a tenth (common practice: a trap is emptied because something is in it).
+const caughtShare = 0.1
+
+// caught notes what a cold trap named by the step holds of what water attacks. It
+// is met when the trap is rinsed; the ledger of the distillate stays as it is.
+func (b *Bench) caught(s *procedure.Step, off *vessel) {
+	p := b.pieceNamed(s.Trap.S)
+	if p == nil || p.row == nil {
+		return
+	}
+	p.used = true
+	for _, q := range off.contents {
+		if q.mmol > 10*trace && (q.sp.live || q.sp.attacked["water"] == "violent" || q.sp.active == "acyl") {
+			q.mmol, q.g, q.ml = q.mmol*caughtShare, q.g*caughtShare, q.ml*caughtShare
+			if b.trapped == nil {
+				b.trapped = map[*piece][]portion{}
+			}
+			b.trapped[p] = append(b.trapped[p], q)
+		}
+	}
 }
 
 // peroxideFacts tells of the peroxide former that needs a word most: one whose
@@ -317,6 +341,9 @@ func (b *Bench) distil(s *procedure.Step) {
 		}
 		b.peroxideFacts(f, v)
 		b.leaves(f, s)
+		if f.PeroxideML.Known {
+			b.stillML = math.Max(b.stillML, f.PeroxideML.V)
+		}
 		b.emit(Event{Kind: "heating", Facts: f})
 		v.product = true
 		b.fractions(s, v)

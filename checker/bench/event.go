@@ -185,6 +185,8 @@ type ProcedureFacts struct {
 	LeadWhat         string   `fact:"lead_what" doc:"what needs that preparation"`
 	Unattended       string   `fact:"unattended" doc:"the step left alone with live reagent, heat or gas; empty if none"`
 	UnattendedSaid   string   `fact:"unattended_said" doc:"the step of that kind which itself says that nobody attends it; empty if none"`
+	AluminiumHydride string   `fact:"aluminium_hydride" doc:"an aluminium hydride that is used, by its row; empty if none"`
+	StillML          float64  `fact:"still_ml" doc:"largest volume of a peroxide former that is distilled, mL"`
 	ApprovedAlone    bool     `fact:"approved_alone" doc:"the approval speaks of unattended or overnight runs"`
 	UnattendedMin    Num      `fact:"unattended_min" doc:"how long, min"`
 	Attended         bool     `fact:"attended" doc:"that step says it is attended or approved"`

@@ -100,6 +100,7 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 	for _, o := range s.Object {
 		b.closeTransfers(o.S)
 	}
+	b.standsIn(s, v)
 	b.quenched = b.quenched || s.Verb.Name == "quench" || s.Verb.Name == "destroy" || v.liveMmol() > 0
 	if s.Verb.Name == "destroy" {
 		v.product = false // what is destroyed is no product, and has to go somewhere
@@ -848,6 +849,19 @@ func (b *Bench) disarm(v *vessel, with string) {
 		}
 		if gone {
 			b.relabel(v, p, "what is left of "+p.sp.name, "salt")
+		}
+	}
+}
+
+// standsIn takes the size of the empty vessel into which a step puts a layer that
+// had none: `neutralise: acid layer, in: 500 mL beaker`.
+func (b *Bench) standsIn(s *procedure.Step, v *vessel) {
+	if v.size.Known {
+		return
+	}
+	for _, t := range s.In {
+		if w := b.place(t, false); w != nil && w != v && w.piece != nil && holds(w.piece.class) && w.size.Known && len(w.contents) == 0 {
+			v.size, w.piece.used = w.size, true
 		}
 	}
 }

@@ -51,6 +51,27 @@ func (b *Bench) rinse(s *procedure.Step) {
 			}
 		}
 	}
+	for _, o := range s.Object {
+		p := b.pieceNamed(o.S)
+		if p == nil || len(b.trapped[p]) == 0 || len(s.With) == 0 {
+			continue
+		}
+		to := dest
+		if to == nil {
+			to = b.place(o, false)
+		}
+		if to == nil {
+			continue
+		}
+		b.bring(b.trapped[p])
+		for _, q := range b.trapped[p] {
+			to.put(q) // there before the rinse meets it
+		}
+		delete(b.trapped, p)
+		if to.piece != nil { // rinsed in itself
+			dest = to
+		}
+	}
 	moved := false
 	for _, o := range s.Object {
 		film := b.filmOf(o.S)

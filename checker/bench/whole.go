@@ -122,7 +122,7 @@ func (b *Bench) wholeText() {
 	p := b.p
 	f := &ProcedureFacts{Name: p.Name.S, Setting: p.Setting, Whole: p.Whole(), Students: Missing("how many students run it"), SectionMin: Missing("the length of the section"),
 		HandsOnMin: Got(b.handsOn), WaitingMin: Got(b.waiting), TotalMin: Got(b.handsOn + b.waiting), LeadHours: Got(b.lead), LeadPlanned: b.leadPlanned, LeadWhat: b.leadWhat,
-		Unattended: b.unattended, UnattendedSaid: b.unattendedSaid, ApprovedAlone: b.approvedAlone(), UnattendedMin: Got(b.unattendedMin), Attended: b.attended, LiveUsed: b.liveUsed, Quenched: b.quenched, StopPoint: b.stopPoint,
+		Unattended: b.unattended, UnattendedSaid: b.unattendedSaid, ApprovedAlone: b.approvedAlone(), StillML: b.stillML, UnattendedMin: Got(b.unattendedMin), Attended: b.attended, LiveUsed: b.liveUsed, Quenched: b.quenched, StopPoint: b.stopPoint,
 		Cryogen: b.cryogenUsed, Vacuum: b.vacuumUsed, InertGas: b.inertUsed, Emergency: float64(len(p.Emergency)), Approved: p.Approval != nil && (p.Approval.By.Is() || p.Approval.Training.Is()),
 		HasProduct: p.Product != nil, LimitingMmol: Missing("the amounts"), TheoreticalG: Missing("the product's formula and the limiting amount"), ExpectedG: Missing("the expected yield"), YieldPercent: Missing("the expected yield"), PossiblePercent: Missing("the declared reactions and their amounts"), StatedYield: Missing("the stated yield"), MeltingOffK: Missing("the melting point of the product"),
 		RoomOxygen: Missing("the size of the gas store"), Limiting: b.trace.Figures.Limiting}
@@ -148,6 +148,9 @@ func (b *Bench) wholeText() {
 		}
 		if m.sp.live && !slices.Contains(f.LiveUsed, m.sp.name) {
 			f.LiveUsed = append(f.LiveUsed, m.sp.name) // also one that is gone as it goes in
+		}
+		if m.sp.is("aluminium hydride") && f.AluminiumHydride == "" {
+			f.AluminiumHydride = m.name
 		}
 		if m.sp.live && m.sp.pyro() && !f.Pyrophoric {
 			f.Pyrophoric, f.PyrophoricName = true, m.name
@@ -181,6 +184,11 @@ func (b *Bench) wholeText() {
 	}
 	if q := p.Protection; q != nil {
 		f.Coat, f.Gloves, f.Eyes, f.Shield, f.Extinguisher = worn(q.Coat), worn(q.Gloves), worn(q.Eyes), worn(q.Shield), worn(q.Extinguisher)
+	}
+	for _, st := range p.Steps {
+		if isTrue(st.Shielded) && f.Shield == "" {
+			f.Shield = "at " + headOf(st)
+		}
 	}
 	for _, c := range b.pageCautions() {
 		t := c.say
@@ -258,6 +266,10 @@ func (b *Bench) clearsHood() bool {
 	return false
 }
 
+// evaporatorMin is the least that an extract takes on a rotary evaporator with bulb, bath
+// and pump, min, where a text states no time (common practice).
+const evaporatorMin = 10
+
 // queues works out the longest wait at a shared station: students over
 // stations, times the minutes of the longest step there.
 func (b *Bench) queues(f *ProcedureFacts) {
@@ -272,16 +284,23 @@ func (b *Bench) queues(f *ProcedureFacts) {
 		}
 		for _, e := range b.trace.Events {
 			sf, ok := e.Facts.(*StepFacts)
-			if !ok || e.Step == 0 || !sf.Minutes.Known {
+			if !ok || e.Step == 0 {
 				continue
 			}
 			s := b.p.Steps[e.Step-1]
+			took := sf.Minutes
+			if !took.Known && s.Verb.Name == "concentrate" {
+				took = Assume(evaporatorMin, "the usual time at an evaporator")
+			}
+			if !took.Known {
+				continue
+			}
 			text := joined(s.In) + joined(s.On) + joined(s.From) + joined(s.With) + s.By.S + joined(s.Object)
 			if !has(text, strings.ToLower(name)) {
 				continue
 			}
-			if wait := (math.Ceil(n/k.Value()) - 1) * sf.Minutes.V; !f.QueueMin.Known || wait > f.QueueMin.V {
-				f.QueueMin, f.QueueAt, f.QueueLive = Got(wait), name, sf.Live
+			if wait := (math.Ceil(n/k.Value()) - 1) * took.V; !f.QueueMin.Known || wait > f.QueueMin.V {
+				f.QueueMin, f.QueueAt, f.QueueLive = Num{V: wait, Known: true, Assumed: took.Assumed}, name, sf.Live
 			}
 		}
 	}

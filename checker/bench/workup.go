@@ -135,6 +135,16 @@ func (b *Bench) layerWrong(s *procedure.Step, v *vessel) string {
 			}
 		}
 	}
+	for _, key := range s.GivesOrder {
+		name := strings.ToLower(s.Gives[key].S)
+		for where, words := range map[string][]string{"upper": {"upper ", "top "}, "lower": {"lower ", "bottom "}} {
+			if (key == "organic" || key == "aqueous") && hasLower(" "+name, " "+words[0], " "+words[1]) {
+				if x := says(where, key); x != "" {
+					return x
+				}
+			}
+		}
+	}
 	for _, t := range []procedure.Text{s.Layer, s.Keep} {
 		for where, words := range map[string][]string{"upper": {"upper", "top"}, "lower": {"lower", "bottom"}} {
 			if has(t.S, words...) {
