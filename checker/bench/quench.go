@@ -760,6 +760,13 @@ func (b *Bench) pourQuench(s *procedure.Step, t procedure.Text, src, dest *vesse
 
 // reverseQuench pours a live mixture into the quench.
 func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
+	work.absorbs = 0
+	for _, p := range work.contents {
+		if p.sp.is("hydroxide") {
+			work.absorbs += p.mmol
+		}
+	}
+	defer func() { work.absorbs = 0 }()
 	for _, t := range s.With {
 		if m := b.material(t.S); m != nil && m.left > 0 && len(m.mix) == 0 {
 			// no amount is written: as much as it takes, and no figure of it

@@ -61,6 +61,11 @@ func (b *Bench) release(s *procedure.Step, v *vessel, gas string, mmol float64, 
 		r.ScrubberML, r.TrapML = v.scrub.ml, v.scrub.trapML
 		r.SuckBack = v.scrub.suck && (v.liveEq() > 0 || len(v.waterTakers()) > 0)
 	}
+	if r.Scrubbed = r.Scrubbed || v.absorbs > 0 && causticTakes(gas) > 0; v.absorbs > 0 && v.scrub == nil && causticTakes(gas) > 0 && mmol > 0 {
+		// poured into an excess of caustic it gives its gas to the caustic; half of
+		// that is kept for what comes off beside it
+		r.ScrubRatio = Got(v.absorbs / 2 / (causticTakes(gas) * mmol))
+	}
 	r.Hood = b.hoodNamed(s)
 	defer func() { b.lastGas(gas, mmol) }()
 	r.Narrow = v.narrow || has(v.outlet, "needle", "capillary")
@@ -157,4 +162,16 @@ func (b *Bench) lastGas(gas string, mmol float64) {
 			}
 		}
 	}
+}
+
+// causticTakes is how much hydroxide one mol of an acid gas takes; 0 for a gas
+// that caustic does not hold.
+func causticTakes(gas string) float64 {
+	switch strings.ToLower(gas) {
+	case "hydrogen chloride", "hydrogen bromide", "hydrogen iodide", "hydrogen fluoride":
+		return 1
+	case "sulfur dioxide":
+		return 2
+	}
+	return 0
 }

@@ -150,6 +150,7 @@ type vessel struct {
 	product     bool    // carries the product
 	gone        bool    // emptied, discarded or used up
 	discarded   bool
+	absorbs     float64 // caustic that something is being poured into, mmol
 	stored      bool
 	isDesiccant bool
 	sealedAt    int
