@@ -110,6 +110,12 @@ func TestNearest(t *testing.T) {
 			t.Errorf("%q: nearest %q, want %s first", test.typed, nearest, test.want)
 		}
 	}
+	// a very different word is worse than none: prussic acid for pyruvic
+	for typed, wrong := range map[string]string{"pyruvic acid": "hydrogen cyanide", "vanillic acid": "nitric acid", "ethyl picolinate": "ethyl acrylate", "lactic acids": "picric acid"} {
+		if s, nearest := c.Lookup(typed); s != nil || slices.Contains(nearest, wrong) {
+			t.Errorf("%q: %v %q", typed, s, nearest)
+		}
+	}
 	if s, nearest := c.Lookup("qqqqqqqq"); s != nil || len(nearest) != 0 {
 		t.Errorf("nonsense: %v %q", s, nearest)
 	}

@@ -272,10 +272,11 @@ func CASValid(cas string) bool {
 }
 
 // nearest3 gives up to three of among that are nearest to word, best first,
-// none of them absurd: at most one in three letters differs.
+// none of them absurd: at most one in five letters differs, and three in all. A
+// very different word is worse than none.
 func nearest3(word string, among []indexedName) []string {
 	w := []byte(joinTokens(tokens(word), false))
-	limit := max(1, min(5, len(w)/3))
+	limit := max(1, min(3, len(w)/5))
 	type hit struct {
 		name string
 		d    int
