@@ -32,7 +32,7 @@ var kindClasses = []struct{ word, class string }{
 	{"still", "still"}, {"solvent column", "column"}, {"purification column", "column"}, {"chromatography column", "column"}, {"column", "column"},
 	{"oven", "oven"}, {"desiccator", "oven"}, {"vacuum pump", "pump"}, {"pump", "pump"}, {"aspirator", "pump"},
 	{"waste", "container"}, {"extinguisher", "other"}, {"shield", "other"}, {"jack", "other"}, {"clamp", "other"}, {"balance", "other"}, {"spatula", "other"}, {"hose", "other"}, {"tongs", "other"}, {"mortar", "other"}, {"glass rod", "other"}, {"rod", "other"}, {"paper", "other"}, {"capillary", "other"},
-	{"flask", "vessel"}, {"schlenk", "vessel"}, {"tube", "vessel"}, {"vial", "vessel"}, {"beaker", "vessel"}, {"erlenmeyer", "vessel"}, {"cylinder (", "vessel"}, {"graduated cylinder", "vessel"}, {"measuring cylinder", "vessel"}, {"bottle", "vessel"}, {"ampoule", "vessel"}, {"receiver", "vessel"}, {"dish", "vessel"}, {"jar", "vessel"}, {"autoclave", "vessel"}, {"pressure vessel", "vessel"}, {"sublimator", "vessel"}, {"sublimation", "vessel"}, {"bulb", "vessel"}, {"reactor", "vessel"}, {"bucket", "vessel"}, {"bowl", "vessel"}, {"crucible", "vessel"},
+	{"flask", "vessel"}, {"schlenk", "vessel"}, {"tube", "vessel"}, {"vial", "vessel"}, {"beaker", "vessel"}, {"erlenmeyer", "vessel"}, {"cylinder (", "vessel"}, {"graduated cylinder", "vessel"}, {"measuring cylinder", "vessel"}, {"bottle", "vessel"}, {"ampoule", "vessel"}, {"receiver", "vessel"}, {"dish", "vessel"}, {"jar", "vessel"}, {"autoclave", "vessel"}, {"pressure vessel", "vessel"}, {"sublimator", "vessel"}, {"sublimation", "vessel"}, {"bulb", "vessel"}, {"reactor", "vessel"}, {"bucket", "vessel"}, {"bowl", "vessel"}, {"crucible", "vessel"}, {"rbf", "vessel"}, {"vessel", "vessel"}, {"kettle", "vessel"}, {"retort", "vessel"},
 }
 
 func classOf(kind string) (string, bool) {
@@ -135,6 +135,25 @@ func worn(t procedure.Text) string {
 
 // layOut reads the apparatus table: what each piece is, what stands on what,
 // and how that leaves each head space connected before the first step.
+// fillsIt reports that a step puts something into a piece, or works on what is
+// in it.
+func (b *Bench) fillsIt(name string) bool {
+	is := func(t procedure.Text) bool { return strings.EqualFold(t.S, name) }
+	for _, s := range b.p.Steps {
+		switch s.Verb.Group {
+		case procedure.Transfer:
+			if slices.ContainsFunc(s.To, is) || slices.ContainsFunc(s.Into, is) || slices.ContainsFunc(s.In, is) {
+				return true
+			}
+		case procedure.Condition, procedure.Finish:
+			if slices.ContainsFunc(s.Object, is) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 func (b *Bench) layOut() {
 	for _, row := range b.p.Apparatus {
 		kind := row.Kind.S
@@ -146,6 +165,10 @@ func (b *Bench) layOut() {
 			class = "funnel" // a plain funnel used to add from
 		}
 		p := &piece{row: row, name: row.Name.S, kind: kind, class: class, known: known}
+		if !known && b.fillsIt(row.Name.S) {
+			// whatever it is, the text puts matter into it
+			class, p.class = "vessel", "vessel"
+		}
 		k := strings.ToLower(kind)
 		p.thin = strings.Contains(k, "erlenmeyer") || strings.Contains(k, "conical flask") || strings.Contains(k, "beaker") || strings.Contains(k, "flat-bottom") || row.Wall.S == "thin"
 		if row.Wall.S == "thick" || strings.Contains(k, "filter flask") || strings.Contains(k, "conical vial") {

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"os"
+	"strings"
 	"testing"
 
 	"ketyl/checker/procedure"
@@ -85,5 +86,40 @@ func BenchmarkRun(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		Run(p, c, substance.DefaultSite())
+	}
+}
+
+// A vessel of a kind that no list has is played as the text uses it: what goes
+// into it is not lost from sight.
+func TestUnknownKindHoldsWhatIsPutIn(t *testing.T) {
+	const text = `
+materials: {n-butyllithium: {solution: 1.6 M in hexanes, amount: 20 mL}, water: {amount: 20 mL}}
+apparatus: {r: {kind: KIND, size: 250 mL}}
+steps:
+  - {add: n-butyllithium, to: r, by: syringe}
+  - {add: water, to: r, over: 10 s}
+`
+	facts := func(kind string) (live float64, gas float64) {
+		tr := playText(t, strings.Replace(text, "KIND", kind, 1))
+		for _, e := range tr.Events {
+			if f, ok := e.Facts.(*ReleaseFacts); ok {
+				gas += f.Mmol.V
+			}
+		}
+		return tr.Steps[0].Vessels["r"].LiveMmol["n-butyllithium"], gas
+	}
+	live, gas := facts("round-bottom flask")
+	if live < 29 || gas < 29 {
+		t.Fatalf("a flask holds %v mmol and gives %v mmol of gas, want about 30 of both, 32 less what the air in the flask takes", live, gas)
+	}
+	for _, kind := range []string{"RBF", "2-neck RBF", "pot", "jacketed reactor", "reaction vessel", "whatsit"} {
+		if l, g := facts(kind); l != live || g != gas {
+			t.Errorf("%s: %v mmol live and %v mmol of gas, want %v and %v", kind, l, g, live, gas)
+		}
+	}
+	// a piece that only stands on another holds nothing
+	tr := playText(t, "materials: {toluene: {amount: 20 mL}}\napparatus: {flask: {kind: round-bottom flask, size: 100 mL}, gadget: {kind: whatsit, on: flask}}\nsteps: [{add: toluene, to: flask}]\n")
+	if _, ok := tr.Steps[0].Vessels["gadget"]; ok {
+		t.Error("a whatsit on the flask is taken for a vessel")
 	}
 }
