@@ -20,6 +20,7 @@ import (
 	"ketyl/checker/finding"
 	"ketyl/checker/judge"
 	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
 	"ketyl/checker/site"
 	"ketyl/checker/substance"
 	"ketyl/rules"
@@ -170,12 +171,28 @@ func (c *Checker) settle(lab *site.File) []finding.Finding {
 		config.Levels[l.Rule] = finding.Level(l.Level)
 		spans[l.Rule] = l.Span
 	}
+	var misread []finding.Finding
 	for _, l := range lab.Limits {
-		config.Limits[l.Rule+"."+l.Name] = l.Value
-		spans[l.Rule+"."+l.Name] = l.Span
+		key := l.Rule + "." + l.Name
+		spans[key] = l.Span
+		unit, least := unitOf(c.Rules, l)
+		v, err := l.In(unit)
+		switch {
+		case err != nil:
+			f := fault("format/site", "found the limit %s in `%s`, expected it in %s", key, l.Unit, word(unit, "plain figures"))
+			f.Subject = key
+			misread = append(misread, f)
+			continue
+		case v < 0 && !least:
+			f := fault("format/site", "found the limit %s below nothing (%s), expected a figure of 0 or more", key, quantity.FormatNumber(v))
+			f.Subject = key
+			misread = append(misread, f)
+			continue
+		}
+		config.Limits[key] = v
 	}
 	set, found := c.Rules.Configure(config)
-	c.Rules = set
+	c.Rules, found = set, append(found, misread...)
 	for i := range found {
 		found[i].Span = spans[found[i].Subject]
 	}
@@ -191,6 +208,28 @@ func (c *Checker) settle(lab *site.File) []finding.Finding {
 		found[i].Message = fmt.Sprintf("%s:%d:%d: %s", lab.Source.Name, line, column, found[i].Message)
 	}
 	return found
+}
+
+// unitOf is the unit of a rule's limit, and whether it may lie below zero: a
+// temperature, or one that does by default.
+func unitOf(set *judge.Set, l site.Limit) (unit string, negative bool) {
+	r, ok := set.Rule(l.Rule)
+	if !ok {
+		return l.Unit, true // the set names what is wrong
+	}
+	for _, x := range r.Limits {
+		if x.Name == l.Name {
+			return x.Unit, x.Unit == "°C" || x.Value < 0
+		}
+	}
+	return l.Unit, true
+}
+
+func word(s, otherwise string) string {
+	if s == "" {
+		return otherwise
+	}
+	return s
 }
 
 func meant(set *judge.Set, id string) string {

@@ -46,6 +46,7 @@ type Level struct {
 type Limit struct {
 	Rule, Name string
 	Value      float64
+	Unit       string // as written; empty where the figure stands alone
 	Source     string
 	Span       finding.Span
 }
@@ -319,6 +320,15 @@ func (r *reader) value(g *figure, unit string) *substance.Value {
 	return &v
 }
 
+// In gives a limit in the unit that its rule reads it in; a figure without a
+// unit is in that unit already. The error says why it cannot be.
+func (l Limit) In(unit string) (float64, error) {
+	if l.Unit == "" {
+		return l.Value, nil
+	}
+	return convert(l.Value, l.Unit, unit)
+}
+
 // convert leaves a figure in the wanted unit as it is, also where the unit is
 // none of the trade's (months, 1/h), and converts any other.
 func convert(v float64, from, to string) (float64, error) {
@@ -379,7 +389,7 @@ func (r *reader) settle(s *shape, out *File) {
 			if source == "" {
 				source = "the site file " + r.own
 			}
-			out.Limits = append(out.Limits, Limit{Rule: rule, Name: name, Value: *l.Value.Value.Value, Source: source, Span: l.KeySpan})
+			out.Limits = append(out.Limits, Limit{Rule: rule, Name: name, Value: *l.Value.Value.Value, Unit: l.Value.Unit, Source: source, Span: l.KeySpan})
 			continue
 		}
 		d, ok := out.Site.Limits[l.Key]
