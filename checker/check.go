@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -56,6 +57,8 @@ type Checker struct {
 
 	accepted []site.Acceptance
 	ran      int
+	off      []string // rules that the site turns off
+	changed  []string // limits that it sets
 	compiled atomic.Bool
 }
 
@@ -76,6 +79,8 @@ type Result struct {
 	Trace     *bench.Trace         // nil when it could not be played
 	Findings  []finding.Finding    // in reading order, accepted ones among them
 	Ran       int                  // how many rules ran
+	Off       []string             // rules that the site file turns off
+	Changed   []string             // limits that the site file sets, as rule.limit: figure (default)
 	Rules     string               // hash of the rules in force
 	// Containers are what goes into each waste container: of this text, or of
 	// the whole section where texts were judged together.
@@ -128,6 +133,8 @@ func New(o Options) (*Checker, []finding.Finding) {
 	for _, r := range c.Rules.Rules() {
 		if r.Level != judge.Off {
 			c.ran++
+		} else {
+			c.off = append(c.off, r.ID)
 		}
 	}
 	return c, found
@@ -190,6 +197,7 @@ func (c *Checker) settle(lab *site.File) []finding.Finding {
 			continue
 		}
 		config.Limits[key] = v
+		c.changed = append(c.changed, key+": "+strings.TrimSpace(quantity.FormatNumber(v)+" "+unit))
 	}
 	set, found := c.Rules.Configure(config)
 	c.Rules, found = set, append(found, misread...)
@@ -300,7 +308,7 @@ func (c *Checker) judge(r *Result, events []bench.Event) {
 	defer cancel()
 	c.compile(ctx, events)
 	r.Findings = append(r.Findings, c.Rules.Judge(ctx, events)...)
-	r.Ran = c.ran
+	r.Ran, r.Off, r.Changed = c.ran, c.off, c.changed
 }
 
 // settled marks what a role has accepted, once all findings are there.

@@ -248,6 +248,8 @@ type MaterialEvent struct {
 	Whole        bool          `fact:"whole" doc:"the whole text was read: silence is a fault"`
 	Material     MaterialFacts `fact:"material" doc:"the material"`
 	Known        bool          `fact:"known" doc:"in the compendium, declared, or derived"`
+	Forbidden    string        `fact:"forbidden" doc:"the entry of the site's list of what is not used there that it falls under"`
+	ForbiddenFor string        `fact:"forbidden_because" doc:"why the site does not use it"`
 	Nearest      []string      `fact:"nearest" doc:"nearest known names"`
 	AmountGiven  bool          `fact:"amount_given" doc:"any amount is written"`
 	Needed       bool          `fact:"needed" doc:"the amount matters: reagent, solvent or quench, not a crystal or a drying agent"`

@@ -65,6 +65,8 @@ type (
 		Ran       int               `json:"ran"`
 		Rules     string            `json:"rules"`
 		Site      string            `json:"site,omitempty"`
+		Off       []string          `json:"off,omitempty"`
+		Limits    []string          `json:"limits,omitempty"`
 		Together  int               `json:"together,omitempty"`
 		Findings  []jsonFinding     `json:"findings"`
 		Figures   map[string]any    `json:"figures"`
@@ -171,7 +173,7 @@ func (j *jsonPrinter) Result(r checker.Result) error {
 	}
 	j.files++
 	f := jsonFile{
-		Path: r.Path, SHA256: r.SHA256, Verdict: r.Verdict, Summary: summary(r, j.o.Strict), Ran: r.Ran, Rules: r.Rules, Site: r.SiteFile,
+		Path: r.Path, SHA256: r.SHA256, Verdict: r.Verdict, Summary: summary(r, j.o.Strict), Ran: r.Ran, Rules: r.Rules, Site: r.SiteFile, Off: r.Off, Limits: r.Changed,
 		Together: r.Section, Findings: []jsonFinding{},
 	}
 	for _, x := range r.Containers {

@@ -208,6 +208,12 @@ func summary(r checker.Result, strict bool) string {
 	default:
 		s += " No other fault found in what is written " + ran + "."
 	}
+	if len(r.Off) > 0 {
+		s += " Turned off by the site file: " + strings.Join(r.Off, ", ") + "."
+	}
+	if len(r.Changed) > 0 {
+		s += " Limits set by the site file: " + strings.Join(r.Changed, "; ") + "."
+	}
 	return s
 }
 
