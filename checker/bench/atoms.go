@@ -66,6 +66,7 @@ var (
 
 var (
 	hydrogenEl, boronEl, carbonEl, oxygenEl = element("H"), element("B"), element("C"), element("O")
+	nitrogenEl                              = element("N")
 	aluminiumEl, deuteriumEl                = element("Al"), element("D")
 	hydrogenDeuteride                       = atoms{{hydrogenEl, 1}, {deuteriumEl, 1}}
 )

@@ -66,6 +66,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		return
 	}
 	verb := s.Verb.Name
+	b.cryogenGoes(s, v)
 	f := &HeatingFacts{Verb: verb, Vessel: b.facts(v)}
 	b.blankHeating(f, v)
 	f.LiveMmol = v.liveMmol()

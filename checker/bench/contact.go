@@ -69,6 +69,9 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 		if c.By == "chart" {
 			continue // the chart is for waste: it sets every reagent against every solvent
 		}
+		if covalentAzide(p.sp, q.sp) || covalentAzide(q.sp, p.sp) {
+			continue
+		}
 		b.saidUnknown["clash "+key+dest.name] = true
 		f := &ContactFacts{A: p.sp.name, B: q.sp.name, FamilyA: p.sp.family, FamilyB: q.sp.family, Consequence: c.Consequence, Severe: c.Grave, Vessel: b.facts(dest), Source: c.Source, TemperatureC: Num{V: dest.tC, Known: true}}
 		switch c.By {
@@ -81,7 +84,12 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 			f.Consequence = c.Because
 		}
 		f.Wet = dest.aqueous() || b.wetLot
-		f.Intended = b.oxidation(p, q, dest) || quench || b.intended(p.sp, q.sp) || s.Verb.Group == procedure.Finish
+		f.Intended = b.oxidation(p, q, dest) || b.intended(p.sp, q.sp)
+		if poison := poisonOf(p.sp, q.sp); poison != nil {
+			f.Intended = f.Intended || b.destroyer(poison, dest)
+		} else {
+			f.Intended = f.Intended || quench || s.Verb.Group == procedure.Finish
+		}
 		b.emit(Event{Kind: "contact", Facts: f, Subject: p.sp.name + " with " + q.sp.name, Cause: "contact " + key})
 		break
 	}
@@ -131,6 +139,64 @@ func (b *Bench) oxidation(p, q portion, dest *vessel) bool {
 	return false
 }
 
+// poisonOf is the salt from which the acid of a pair sets a poisonous gas free,
+// hydrazoic acid, hydrogen cyanide or hydrogen sulfide; nil for another pair.
+// Making a mixture acid is no reason to let that gas off.
+func poisonOf(x, y *species) *species {
+	acid := func(sp *species) bool {
+		return sp.strongAcid() || sp.is("mineral acid", "oxidising acid", "sulfonic acid", "carboxylic acid", "acid gas")
+	}
+	switch {
+	case givesPoison(x) && acid(y):
+		return x
+	case givesPoison(y) && acid(x):
+		return y
+	}
+	return nil
+}
+
+// destroyer reports that what destroys a poison stands in the vessel before the
+// acid: nitrite with azide, which needs the acid (Prudent Practices in the
+// Laboratory, 1995, chapter 7). Cyanide and sulfide are destroyed in base.
+func (b *Bench) destroyer(poison *species, dest *vessel) bool {
+	return poison.is("azide") && dest.mmolOf("nitrite") >= poisonShare*dest.mmolOf("azide")
+}
+
+// poisonShare is the nitrite that counts as a method, mol per mol of azide: the
+// reaction takes one, and a slip of the pen is not to pass (common practice).
+const poisonShare = 0.9
+
+// mmolOf sums what a vessel holds of a family, mmol.
+func (v *vessel) mmolOf(family string) float64 {
+	n := 0.0
+	for _, p := range v.contents {
+		if p.sp.is(family) {
+			n += p.mmol
+		}
+	}
+	return n
+}
+
+// covalentAzide reports an organic azide, in which the three nitrogens are bound to
+// carbon: neither salt nor silyl azide.
+func (sp *species) covalentAzide() bool {
+	if !sp.is("azide") || has(sp.name, "onium", "silyl", "stannyl", "phosphoryl") {
+		return false
+	}
+	if sp.atoms == nil {
+		first, _, _ := strings.Cut(strings.ToLower(sp.name), " ")
+		return strings.HasSuffix(first, "yl")
+	}
+	metals, _ := sp.atoms.charge()
+	return metals == 0 && sp.atoms.of(carbonEl) > 0
+}
+
+// covalentAzide reports an organic azide beside a chlorinated solvent or an
+// acid: neither diazidomethane nor hydrazoic acid comes of it.
+func covalentAzide(azide, with *species) bool {
+	return azide.covalentAzide() && (with.is("halogenated solvent") || with.strongAcid() || with.is("mineral acid", "carboxylic acid", "acid gas"))
+}
+
 // intended reports a pair that the procedure means to bring together: a
 // declared reaction, or a reagent with what it is made from or made for.
 func (b *Bench) intended(x, y *species) bool {
@@ -169,8 +235,18 @@ func (b *Bench) explosives(f *VesselFacts, v *vessel) {
 			continue
 		}
 		if p.sp.explodes && !b.driesInStill(p.sp) && (!f.ExplosiveMmol.Known || p.mmol > f.ExplosiveMmol.V) {
-			f.Explosive, f.ExplosiveMmol, f.ExplosiveG = p.sp.name, Got(p.mmol), Got(p.mmol*p.sp.mw/1000)
-			if f.ExplosiveRatio = p.sp.azideRatio; !f.ExplosiveRatio.Known {
+			f.Explosive, f.ExplosiveMmol, f.ExplosiveG, f.ExplosiveRatio = p.sp.name, Got(p.mmol), Missing("the formula of "+p.sp.name), p.sp.azideRatio
+			mw, n := p.sp.mw, p.sp.atoms.of(nitrogenEl)
+			if mw <= 0 {
+				mw = p.sp.atoms.mass() // the formula of the product
+			}
+			if mw > 0 {
+				f.ExplosiveG = Got(p.mmol * mw / 1000)
+			}
+			if !f.ExplosiveRatio.Known && p.sp.covalentAzide() && n > 0 {
+				f.ExplosiveRatio = Got((p.sp.atoms.of(carbonEl) + p.sp.atoms.of(oxygenEl)) / n)
+			}
+			if !f.ExplosiveRatio.Known {
 				f.ExplosiveRatio = Missing("the formula of " + p.sp.name)
 			}
 		}

@@ -726,6 +726,9 @@ type DiscardFacts struct {
 	Azide         bool     `fact:"azide" doc:"holds azide"`
 	Pyrophoric    string   `fact:"pyrophoric" doc:"pyrophoric solid or residue; empty if none"`
 	WaterReactive string   `fact:"water_reactive" doc:"water-reactive residue; empty if none"`
+	Cryogen       string   `fact:"cryogen" doc:"dry ice or a liquefied gas in it; empty if none"`
+	CryogenOnly   bool     `fact:"cryogen_only" doc:"it holds nothing else"`
+	GoesOff       bool     `fact:"goes_off" doc:"left in the hood or let into the air, in no container"`
 	GasFormer     string   `fact:"gas_former" doc:"gas it may still give off"`
 	Refused       string   `fact:"refused" doc:"why that container does not take it; empty if it does"`
 	Better        string   `fact:"better" doc:"container that takes it"`

@@ -444,6 +444,9 @@ func (b *Bench) betterOf(feat map[string]string, f *DiscardFacts, but string) st
 	if _, ok := feat["live"]; ok {
 		return "none before it is destroyed"
 	}
+	if x, ok := feat["cryogen"]; ok {
+		return "none: let the " + x + " go off in the hood, in the open"
+	}
 	for i := range b.site.Containers {
 		c := &b.site.Containers[i]
 		if refused(c, feat, f) != "" || strings.EqualFold(c.Name, but) {

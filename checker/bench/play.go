@@ -106,6 +106,9 @@ func (b *Bench) play(s *procedure.Step) {
 		for _, o := range s.Object {
 			if w := b.place(o, false); w != nil {
 				w.stored = true
+				if isTrue(s.Sealed) && w.conn != connSealed {
+					b.seal(w, s) // a bottle that is stored closed is closed now
+				}
 				if (isTrue(s.Sealed) || w.conn == connSealed) && s.For != nil {
 					w.conn = connSealed
 					b.closure(w, "stored", s)

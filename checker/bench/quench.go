@@ -379,9 +379,23 @@ func (b *Bench) toEndPoint(s *procedure.Step, v *vessel) {
 	}
 }
 
+// coldBath reports dry ice or a liquefied gas with nothing but plain organic
+// liquids: that is a bath, and it lasts for hours.
+func (v *vessel) coldBath() bool {
+	for _, p := range v.contents {
+		if p.mmol > trace && !p.sp.is("cryogen") && (!p.sp.liquid || p.sp.live || p.sp.family == "water" || p.sp.strongAcid()) {
+			return false
+		}
+	}
+	return true
+}
+
 // iceGone: dry ice is gone, as carbon dioxide, once more than its mass of
 // liquid has come to it.
 func (b *Bench) iceGone(v *vessel, o *outcome) {
+	if v.coldBath() {
+		return
+	}
 	for _, p := range slices.Clone(v.contents) {
 		if p.sp.name != "dry ice" {
 			continue
@@ -393,6 +407,37 @@ func (b *Bench) iceGone(v *vessel, o *outcome) {
 		b.gasOff(o, b.lookup("carbon dioxide"), got.mmol)
 		v.tC = math.Max(v.tC, 0)
 	}
+}
+
+// overnight is the wait, in minutes, after which a laboratory amount of dry ice
+// or liquid nitrogen in the open is gone (common practice).
+const overnight = 12 * 60
+
+// cryogenGoes: what stands open until it is gone, or overnight, holds no dry
+// ice or liquid nitrogen any more.
+func (b *Bench) cryogenGoes(s *procedure.Step, v *vessel) {
+	switch s.Verb.Name {
+	case "stand", "warm":
+	default:
+		return
+	}
+	if v.conn == connSealed || !v.hasFamily("cryogen") {
+		return
+	}
+	m := minutes(s)
+	if !has(s.Until.S+joined(s.Signs), "gone", "off", "evaporated", "sublimed", "no more gas") && !(m.Known && m.V >= overnight) {
+		return
+	}
+	var o outcome
+	for _, p := range slices.Clone(v.contents) {
+		gas := map[string]string{"dry ice": "carbon dioxide", "liquid nitrogen": "nitrogen"}[p.sp.name]
+		if !p.sp.is("cryogen") || gas == "" || b.lookup(gas) == nil {
+			continue
+		}
+		b.gasOff(&o, b.lookup(gas), v.take(p.sp, p.mmol).mmol)
+		v.tC = b.roomT()
+	}
+	b.releases(s, v, o, "what goes off in "+v.name, nil)
 }
 
 func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, reverse bool) *QuenchFacts {

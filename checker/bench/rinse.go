@@ -125,6 +125,11 @@ func (b *Bench) rinse(s *procedure.Step) {
 				dest.filmed = true
 			}
 		}
+		if dest != nil && dest.alcoholTakes() {
+			// what is rinsed into plenty of alcohol is destroyed there
+			o := b.react(dest)
+			b.releases(s, dest, o, "rinsing "+joinNames(s.Object), nil)
+		}
 		moved = moved || dest != nil
 		if src != nil && dest != nil && src != dest && len(src.contents) > 0 {
 			dest.comesFrom(src)
@@ -133,6 +138,16 @@ func (b *Bench) rinse(s *procedure.Step) {
 			}
 		}
 	}
+}
+
+// plenty is the alcohol, mol per mol of what is live, that destroys a rinse at
+// once (common practice).
+const plenty = 20
+
+// alcoholTakes reports live reagent in plenty of alcohol.
+func (v *vessel) alcoholTakes() bool {
+	live := v.liveEq()
+	return live > 0 && v.mmolOf("alcohol") >= plenty*live
 }
 
 // cleansInto reports cleaning with a listed liquid that is led into a waste

@@ -97,6 +97,9 @@ func (b *Bench) features(contents []portion, ml float64) map[string]string {
 		if w.Mercury {
 			set("mercury", p.sp.name)
 		}
+		if p.sp.is("cryogen") && (p.g > 1 || p.ml > 1 || p.mmol > 20) {
+			set("cryogen", p.sp.name)
+		}
 		if w.Cyanide || p.sp.is("cyanide") {
 			set("cyanide", p.sp.name)
 		}
@@ -274,6 +277,12 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 	_, f.Cyanide = feat["cyanide"]
 	_, f.Sulfide = feat["sulfide"]
 	_, f.Azide = feat["azide"]
+	f.Cryogen = feat["cryogen"]
+	f.CryogenOnly = f.Cryogen != ""
+	for _, p := range contents {
+		f.CryogenOnly = f.CryogenOnly && (p.sp.is("cryogen") || p.mmol <= trace)
+	}
+	f.GoesOff = has(into, "evaporat", "hood", "atmosphere")
 	f.Pyrophoric, f.WaterReactive, f.GasFormer = feat["pyrophoric"], feat["water-reactive"], feat["gas former"]
 	container := into
 	if c, ok := b.container(into); ok {

@@ -338,6 +338,10 @@ func (b *Bench) endState(f *ProcedureFacts) {
 		if b.onlyProduct(v) {
 			continue
 		}
+		route := b.routeFor(v)
+		if strings.HasPrefix(route, "none: ") {
+			route = "hood, to evaporate" // a cryogen: no container takes it
+		}
 		f.Leftovers = append(f.Leftovers, v.name)
 		for _, p := range v.contents {
 			if p.mmol > 0.01 && (p.sp.live || p.sp.explodes || p.sp.attacked["water"] == "violent") {
@@ -347,7 +351,7 @@ func (b *Bench) endState(f *ProcedureFacts) {
 		if f.LeftoverRoutes != "" {
 			f.LeftoverRoutes += "\n"
 		}
-		f.LeftoverRoutes += "- discard: " + v.name + "\n  into: " + b.routeFor(v)
+		f.LeftoverRoutes += "- discard: " + v.name + "\n  into: " + route
 	}
 	f.LeftoverCount = float64(len(f.Leftovers))
 }

@@ -170,6 +170,10 @@ func (b *Bench) goesWithWater(p portion, v *vessel, organic bool) float64 {
 	switch {
 	case sp.family == "water" || sp.name == "ice":
 		return 1
+	case sp.covalentAzide():
+		return 0
+	case sp.metalHalide():
+		return 1
 	case sp.strongAcid(), sp.is("hydroxide", "carbonate", "ammonium salt", "salt", "drying salt", "hypochlorite", "nitrite", "cyanide", "sulfide", "azide", "carboxylic salt", "copper salt"):
 		return 1
 	case sp.is("amine", "pyridine base", "aromatic amine") && v.acidic():
@@ -187,6 +191,16 @@ func (b *Bench) goesWithWater(p portion, v *vessel, organic bool) float64 {
 		return -1
 	}
 	return 0
+}
+
+// metalHalide reports a halide of a metal that water dissolves: magnesium,
+// zinc, iron, aluminium and their kind, without an organic group.
+func (sp *species) metalHalide() bool {
+	if !sp.is("Lewis acid", "salt") && !sp.made || sp.gas || has(sp.name, "silver", "lead(ii)", "thallium", "copper(i)", "mercury(i)") {
+		return false
+	}
+	metals, halide := sp.atoms.charge()
+	return metals > 0 && halide >= metals && sp.atoms.of(carbonEl) == 0 && sp.atoms.of(hydrogenEl) == 0
 }
 
 // dissolvedSalt reports the salt of an acid that water takes: a carboxylate, a
@@ -532,6 +546,9 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 		if b.spentCatalyst(p.sp) && len(s.Through) > 0 {
 			isSolid = true
 		}
+		if isSolid && b.inSolution(p, v) {
+			isSolid = false // it runs through; what clings to the cake is below
+		}
 		if s.Verb.Name == "crystallise" || s.Verb.Name == "precipitate" || v.precip {
 			isSolid = isSolid || !p.sp.liquid && !p.sp.gas && (p.sp.made || b.isProduct(p.sp))
 		}
@@ -663,6 +680,19 @@ func (b *Bench) spentAgent(vs ...*vessel) *vessel {
 		}
 	}
 	return nil
+}
+
+// inSolution reports a reagent that is dissolved in what it stands in: one that
+// came as a solution, or an aluminium hydride in an ether (lithium aluminium
+// hydride is sold as 1 M to 4 M in ether, 1 M to 2.4 M in tetrahydrofuran).
+func (b *Bench) inSolution(p portion, v *vessel) bool {
+	if !p.sp.live || v.aqueous() {
+		return false
+	}
+	if m := b.material(p.from); m != nil && m.sp == p.sp && m.solvent != nil {
+		return true
+	}
+	return p.sp.is("aluminium hydride") && v.hasFamily("ether")
 }
 
 // spentCatalyst is a metal complex that stays on Celite or silica.

@@ -340,6 +340,9 @@ func (k *card) drying(c *substance.Compendium, s *substance.Substance) {
 // asked only of what need not be destroyed first, and errs by leaving out: a
 // liquid that the formula does not show to be organic goes nowhere here.
 func into(lab *substance.Site, s *substance.Substance) []string {
+	if s.Family == "cryogen" {
+		return nil // it goes off in the open
+	}
 	var matter string
 	f, err := substance.ParseFormula(s.Formula)
 	switch {
