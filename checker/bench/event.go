@@ -197,6 +197,7 @@ type ProcedureFacts struct {
 	StopPoint        bool     `fact:"stop_point" doc:"a safe stopping point is named"`
 	Topics           []string `fact:"topics" doc:"caution topics the page carries"`
 	Pyrophoric       bool     `fact:"pyrophoric" doc:"a pyrophoric reagent is handled"`
+	PyrophoricMmol   float64  `fact:"pyrophoric_mmol" doc:"how much of pyrophoric reagents is handled, mmol; what is not stated counts as much"`
 	PyrophoricName   string   `fact:"pyrophoric_name" doc:"which"`
 	ReactiveMetal    bool     `fact:"reactive_metal" doc:"alkali metal, hydride or metal alkyl is handled: CO2 and water will not put it out"`
 	MagnesiumMmol    float64  `fact:"magnesium_mmol" doc:"magnesium metal taken, mmol"`

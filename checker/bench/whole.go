@@ -152,6 +152,13 @@ func (b *Bench) wholeText() {
 		if m.sp.is("aluminium hydride") && f.AluminiumHydride == "" {
 			f.AluminiumHydride = m.name
 		}
+		if m.sp.live && m.sp.pyro() {
+			if m.mmol.Known {
+				f.PyrophoricMmol += m.mmol.V
+			} else {
+				f.PyrophoricMmol += 1000
+			}
+		}
 		if m.sp.live && m.sp.pyro() && !f.Pyrophoric {
 			f.Pyrophoric, f.PyrophoricName = true, m.name
 		}
