@@ -427,10 +427,16 @@ func (b *Bench) book(dest *vessel, o outcome, f *AdditionFacts, s *procedure.Ste
 			f.HeatKJ, f.RiseK = Got(0), Got(0)
 		}
 	}
+	if o.ask != "" {
+		f.HeatKJ, f.RiseK, f.Watts = Missing(o.ask), Missing(o.ask), Missing(o.ask)
+		if len(o.unsized) > 0 {
+			f.GasL = Missing(o.ask)
+		}
+	}
 	if dest.volume() > 0 && dest.blur == "" {
 		f.Concentration = Got(dest.liveEq() / dest.volume())
 	}
-	if g := o.gasTotal(); g > 0 {
+	if g := o.gasTotal(); g > 0 && len(o.unsized) == 0 {
 		f.GasL = Got(GasLitres(g))
 	}
 	f.worst(b.endsIn(f))

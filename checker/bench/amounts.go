@@ -17,6 +17,9 @@ func (b *Bench) equivalents() {
 	if p := b.p.Product; p != nil && p.From.Is() {
 		lim = b.material(p.From.S)
 	}
+	if lim != nil && lim.unweighed {
+		return // what all others are set against cannot be counted
+	}
 	if lim == nil || !lim.mmol.Known {
 		best := math.Inf(1)
 		for _, r := range b.reactions {
@@ -62,8 +65,8 @@ func (b *Bench) equivalents() {
 		*m = *b.resolve(&row)
 		m.name, m.row = name, orig
 	}
-	if lim == nil || !lim.mmol.Known {
-		return
+	if lim == nil || !lim.mmol.Known || slices.ContainsFunc(b.materials, func(m *material) bool { return m.unweighed && b.consumed(m.sp) }) {
+		return // a partner that cannot be counted may be the one that limits
 	}
 	b.trace.Figures.Limiting = lim.name
 	b.trace.Figures.LimitingMmol = lim.mmol
@@ -77,7 +80,7 @@ func (b *Bench) equivalents() {
 func (b *Bench) materialEvents() {
 	for _, m := range b.materials {
 		f := &MaterialEvent{Material: b.materialFacts(m, 1), Known: m.known, Nearest: m.nearest, AmountGiven: amountGiven(m.row.Amount), MismatchPct: m.mismatch, Stated: m.stated, Computed: m.computed,
-			AssayMissing: m.assayMissing, Used: m.used, TitreStated: m.row.Titrated.Is(), ExcessPct: Missing("the amounts of the reaction"), SparePct: Missing("the amounts of the reaction"), BrokenDown: m.how, Sites: Missing("the amounts of the reaction")}
+			AssayMissing: m.assayMissing, Unweighed: m.unweighed, Used: m.used, TitreStated: m.row.Titrated.Is(), ExcessPct: Missing("the amounts of the reaction"), SparePct: Missing("the amounts of the reaction"), BrokenDown: m.how, Sites: Missing("the amounts of the reaction")}
 		for _, x := range b.site.Forbidden {
 			if m.sp.sub != nil && b.c.Is(m.sp.sub, x.Agent) || strings.EqualFold(m.name, x.Agent) {
 				f.Forbidden, f.ForbiddenFor = x.Agent, word(x.Because, x.What)

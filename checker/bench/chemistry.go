@@ -17,6 +17,8 @@ type outcome struct {
 	gathered  float64 // heat that piles up because it is cold, kJ
 	slow      string  // what piles up because it is cold
 	what      []string
+	ask       string   // question without whose answer neither heat nor gas can be counted
+	unsized   []string // gases that come in an amount nobody can count
 }
 
 func (o *outcome) addGas(name string, mmol float64) {
@@ -41,6 +43,8 @@ func (o *outcome) merge(p outcome) {
 	}
 	o.slow = word(o.slow, p.slow)
 	o.what = append(o.what, p.what...)
+	o.ask = word(o.ask, p.ask)
+	o.unsized = append(o.unsized, p.unsized...)
 }
 
 func (o *outcome) gasTotal() float64 {
@@ -77,6 +81,7 @@ func (b *Bench) react(v *vessel) outcome {
 	if v.volume() <= 0 && !v.anyFluid() {
 		return o // dry solids do nothing yet
 	}
+	b.uncounted(v, &o)
 	for range 12 {
 		did := len(o.what)
 		b.iodineSpent(v, &o)
@@ -98,6 +103,52 @@ func (b *Bench) react(v *vessel) outcome {
 		b.alkylation(v, &o)
 	}
 	return o
+}
+
+// uncounted reports a portion of which only mass or volume is known.
+func (p portion) uncounted() bool { return p.maybe && p.sp.mw <= 0 && !p.sp.made }
+
+// uncounted notes, once for a vessel, what reacts here in an amount that cannot
+// be counted for want of a molar mass: heat and gas are then not known. Nothing
+// of its partner is taken as spent, so that what a quench has to destroy is not
+// counted too low.
+func (b *Bench) uncounted(v *vessel, o *outcome) {
+	for _, x := range v.contents {
+		if !x.uncounted() || slices.Contains(v.uncountedMet, x.sp) {
+			continue
+		}
+		for _, y := range v.contents {
+			if y.sp == x.sp || y.mmol <= trace || y.sp.family == "water" && b.fateOf(x.sp) != fateWater {
+				continue
+			}
+			proton := func(r, p *species) bool {
+				return p.protic > 0 && p.family != "water" && (strongBaseKind(r.active) || r.active == "acyl" || r.active == "water-reactive halide") && meetsProton(r, p)
+			}
+			var gases []share
+			met := b.covered(x.sp, y.sp, v) || y.sp.family == "water"
+			switch {
+			case proton(y.sp, x.sp):
+				met, gases = true, b.gasesOf(y.sp)
+			case proton(x.sp, y.sp), y.sp.family == "water":
+				met, gases = true, b.gasesOf(x.sp)
+			case strongBaseKind(y.sp.active) && x.sp.electro > 0 && meetsSite(y.sp, x.sp),
+				strongBaseKind(x.sp.active) && y.sp.electro > 0 && meetsSite(x.sp, y.sp):
+				met = true
+			}
+			if !met {
+				continue
+			}
+			o.heatKnown, o.ask = false, word(o.ask, x.sp.massAsk())
+			for _, g := range gases {
+				if !slices.Contains(o.unsized, g.sp.name) {
+					o.unsized = append(o.unsized, g.sp.name)
+				}
+			}
+			if !slices.Contains(v.uncountedMet, x.sp) {
+				v.uncountedMet = append(v.uncountedMet, x.sp)
+			}
+		}
+	}
 }
 
 // iodineSpent: a crystal of iodine is used up by magnesium or by a live
@@ -403,7 +454,7 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 			continue // made for alcohols
 		}
 		for _, p := range slices.Clone(v.contents) {
-			if p.mmol <= trace || p.sp == r.sp || p.sp.protic == 0 || p.sp.family == "water" || p.sp.name == "ammonia" && p.ml > 0 || b.covered(r.sp, p.sp, v) {
+			if p.mmol <= trace || p.uncounted() || r.uncounted() || p.sp == r.sp || p.sp.protic == 0 || p.sp.family == "water" || p.sp.name == "ammonia" && p.ml > 0 || b.covered(r.sp, p.sp, v) {
 				continue
 			}
 			if !meetsProton(r.sp, p.sp) || has(r.sp.name, "acetylide") && p.sp.name == "acetylene" {

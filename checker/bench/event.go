@@ -258,6 +258,7 @@ type MaterialEvent struct {
 	Stated       string        `fact:"stated" doc:"the expression that disagrees, as written"`
 	Computed     string        `fact:"computed" doc:"what it should be by the others"`
 	MismatchPct  Num           `fact:"mismatch_percent" doc:"largest disagreement between expressions of the amount, %"`
+	Unweighed    bool          `fact:"unweighed" doc:"weighed or measured, but its molar mass is not known: mmol cannot be counted"`
 	AssayMissing bool          `fact:"assay_missing" doc:"a dispersion or solution without strength"`
 	Used         bool          `fact:"used" doc:"a step uses it"`
 	SoldMolarity Num           `fact:"sold_molarity" doc:"strongest solution known to be sold, mol/L"`

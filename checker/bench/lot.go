@@ -259,6 +259,9 @@ func (b *Bench) fetchMaterial(l *lot, s *procedure.Step, m *material) *lot {
 		l.portions[0] = portion{sp: m.sp, mmol: n, g: n * m.sp.mw / 1000, from: m.name}
 		b.unsure[m.sp] = "the concentration of " + m.name
 	}
+	if m.unweighed && m.sp.live {
+		b.unsure[m.sp] = m.sp.massAsk()
+	}
 	if len(m.mix) == 0 {
 		// an amount that is not stated is taken as enough for what it meets
 		enough := b.enough(m, s)

@@ -46,6 +46,7 @@ type material struct {
 	known            bool
 	equivalents      Num
 	desiccant        bool
+	unweighed        bool // measured, but without a molar mass: how many mmol is not known
 	shelf            shelf
 	purified         bool // by a still or a column of this text
 }
@@ -177,6 +178,9 @@ func (b *Bench) declare(d *procedure.Declared) {
 	}
 	if len(d.Waste) > 0 {
 		s.Waste = &substance.Waste{Groups: d.Waste, Source: src}
+	}
+	if s.Formula == "" {
+		s.Formula = b.c.FormulaFor(s.Family, s.Name, s.Structure)
 	}
 	b.declared[strings.ToLower(d.Name.S)] = s
 	for _, n := range d.Names {
@@ -315,8 +319,15 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 			m.how = fmt.Sprintf("%s × %s / %s g/mol", quantity.Format(m.g.V, quantity.Mass), quantity.FormatNumber(purity), quantity.FormatNumber(sp.mw))
 		case hasAmt:
 			m.mmol = Got(amt.Total())
+		case m.known && (m.g.Known || hasVol) && b.counts(sp):
+			m.unweighed = true
+			m.mmol = Missing(sp.massAsk())
 		}
-		if m.g.Known && m.mmol.Known || m.ml.Known {
+		if m.unweighed {
+			m.mix = []portion{{sp: sp, mmol: 2 * trace, g: m.g.V, ml: m.ml.V, from: m.name, maybe: true}}
+		} else if hasAmt && sp.mw <= 0 && !m.ml.Known && m.known {
+			m.mix = []portion{{sp: sp, mmol: m.mmol.V, from: m.name}} // moles are all that is known
+		} else if m.g.Known && m.mmol.Known || m.ml.Known {
 			m.mix = []portion{{sp: sp, mmol: m.mmol.V, g: m.g.V, ml: m.ml.V, from: m.name}}
 			if m.mmol.V == 0 && m.ml.V > 0 && sp.mw > 0 && rho > 0 {
 				m.mix[0].g = m.ml.V * rho
@@ -346,6 +357,27 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 	sp.judgeForm(m)
 	b.waterOf(m, rho)
 	return m
+}
+
+// counts reports a substance without a molar mass of which it matters how many
+// mmol there are: it reacts, or a declared reaction takes it.
+func (b *Bench) counts(sp *species) bool {
+	if sp.mw > 0 {
+		return false
+	}
+	for _, r := range b.p.Reactions {
+		for _, c := range r.Consumes {
+			if b.lookup(c.Name.S) == sp {
+				return true
+			}
+		}
+	}
+	return sp.protic > 0 || sp.electro > 0 || sp.active != "" || sp.live
+}
+
+// massAsk is the question for a molar mass that is not known.
+func (sp *species) massAsk() string {
+	return "the molar mass of " + sp.name + ": declare its formula under substances"
 }
 
 // dissolvedByVolume reports a solid that nobody measures by volume as it is, and

@@ -285,6 +285,9 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 		} else {
 			qf.GasL = Got(0)
 		}
+		if len(o.unsized) > 0 {
+			qf.Gas, qf.GasL = word(qf.Gas, o.unsized[0]), Missing(o.ask)
+		}
 		if o.heatKnown {
 			qf.HeatKJ = Got(o.kJ + o.gathered)
 			if c := v.heatCapacity(); c > 0 {

@@ -8,11 +8,20 @@ import (
 	"ketyl/checker/quantity"
 )
 
-// releases reports each gas that left, by its vessel.
+// releases reports each gas that left, by its vessel; one of unknown amount too.
 func (b *Bench) releases(s *procedure.Step, dest *vessel, o outcome, cause string, f *AdditionFacts) {
+	for _, name := range o.unsized {
+		r := b.release(s, dest, name, 0, cause)
+		r.Litres, r.Mmol, r.LPerMin, r.PeakLPerMin = Missing(o.ask), Missing(o.ask), Missing(o.ask), Missing(o.ask)
+		r.PressureBar, r.ScrubRatio, r.OutletMbar = Missing(o.ask), Missing(o.ask), Missing(o.ask)
+		if dest.vented() && (dest.scrub == nil || dest.outlet != "") {
+			r.OutletLPerMin = b.wayOut(dest, name).lpm
+		}
+		b.emit(Event{Kind: "release", Facts: r, Cause: "gas from " + dest.name})
+	}
 	for _, name := range o.gasOrder {
 		mmol := o.gas[name]
-		if mmol < 0.05 {
+		if mmol < 0.05 || slices.Contains(o.unsized, name) {
 			continue
 		}
 		r := b.release(s, dest, name, mmol, cause)

@@ -166,8 +166,10 @@ type vessel struct {
 	maxNeed     float64
 	cleanedHot  bool
 	unproved    unproved
-	metWater    bool       // a layer parted from water
-	doneHalide  []*species // halide whose reaction with the metal is over; what is left stays
+	metWater    bool // a layer parted from water
+	// uncountedMet is what met its partners here in an amount nobody can count
+	uncountedMet []*species
+	doneHalide   []*species // halide whose reaction with the metal is over; what is left stays
 }
 
 // unproved is a reagent that by the equations is spent while nothing in the

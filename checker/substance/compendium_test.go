@@ -145,6 +145,15 @@ func TestDerive(t *testing.T) {
 		{"benzyltriphenylphosphonium iodide", "phosphonium salt", "C25H22IP", "a phosphonium salt", ""},
 		{"4-bromobiphenyl", "aryl halide", "C12H9Br", "an aryl halide", ""},
 		{"2,4-dimethoxybenzaldehyde", "aldehyde", "C9H10O3", "an aldehyde", ""},
+		// formulas of the PubChem records
+		{"4-methoxybenzoic acid", "carboxylic acid", "C8H8O3", "a carboxylic acid", ""},
+		{"3,5-bis(trifluoromethyl)benzoic acid", "carboxylic acid", "C9H4F6O2", "a carboxylic acid", ""},
+		{"4-methoxyphenylacetic acid", "carboxylic acid", "C9H10O3", "a carboxylic acid", ""},
+		{"ethyl 4-methoxybenzoate", "ester", "C10H12O3", "an ester", ""},
+		{"methyl octanoate", "ester", "C9H18O2", "an ester", ""},
+		{"4-methoxybenzonitrile", "nitrile", "C8H7NO", "a nitrile", ""},
+		{"2,6-di-tert-butylphenol", "phenol", "C14H22O", "a phenol", ""},
+		{"4-isopropylaniline", "aromatic amine", "C9H13N", "an aromatic amine", ""},
 	} {
 		s, ok := c.Derive(test.name, "", "")
 		if !ok {

@@ -78,8 +78,8 @@ func matchesAny(ps []pattern, name string) bool {
 
 // Derive judges a substance that has no entry by its family, known from its
 // name: 2-thienyllithium is an organolithium reagent. The formula is the one
-// given, or worked out from the name where its groups are known, else empty;
-// structure (SMILES) is kept as given. JudgedAs holds the family's title. It is
+// given, or that of the structure (SMILES), or worked out from the name where its
+// groups are known, else empty. JudgedAs holds the family's title. It is
 // false when no family's pattern fits: nothing is guessed.
 func (c *Compendium) Derive(name, formula, structure string) (*Substance, bool) {
 	name = strings.TrimSpace(name)
@@ -97,7 +97,12 @@ func (c *Compendium) Derive(name, formula, structure string) (*Substance, bool) 
 	}
 	s := &Substance{Name: name, Family: f.Key, Formula: formula, Structure: structure, JudgedAs: f.Title}
 	gas, gasKnown := "", false
-	if formula == "" {
+	if formula == "" && structure != "" {
+		if f, err := StructureFormula(structure); err == nil {
+			s.Formula = f.String()
+		}
+	}
+	if s.Formula == "" {
 		if made, ok := c.groups().formulaOf(f.Key, plainName(name)); ok {
 			s.Formula = made.formula.String()
 			gas, gasKnown = made.gas, made.gasKnown
@@ -129,6 +134,25 @@ func (c *Compendium) Derive(name, formula, structure string) (*Substance, bool) 
 	return s, true
 }
 
+// FormulaFor works out the formula of a substance of a family from its structure
+// (SMILES), else from its name; empty when neither can be read.
+func (c *Compendium) FormulaFor(family, name, structure string) string {
+	if structure != "" {
+		f, err := StructureFormula(structure)
+		if err != nil {
+			return ""
+		}
+		return f.String()
+	}
+	if len(name) > 200 {
+		return ""
+	}
+	if made, ok := c.groups().formulaOf(family, plainName(name)); ok {
+		return made.formula.String()
+	}
+	return ""
+}
+
 // divalent reports a salt of a metal with two charges: magnesium ethoxide
 // holds two ethoxides.
 func divalent(name string) bool {
@@ -146,6 +170,7 @@ type groupFile struct {
 	Groups      map[string]Group   `yaml:"groups"`
 	Prefixes    map[string]string  `yaml:"prefixes"`
 	Acyls       map[string]string  `yaml:"acyls"`
+	Parents     map[string]string  `yaml:"parents"` // aniline → C6H7N
 	Times       map[string]float64 `yaml:"multipliers"`
 	Halides     map[string]string  `yaml:"halides"` // hydrocarbon of a halo- name → group
 	AmideAnions map[string]string  `yaml:"amide anions"`
@@ -283,6 +308,27 @@ func (t *groupTable) bareAcyl(b string, depth int) (Formula, bool) {
 		return g, err == nil
 	}
 	m, ok := t.substituted(b, depth, func(rest string) (Formula, bool) { return t.bareAcyl(rest, depth+1) })
+	return m.formula, ok
+}
+
+// acylOf reads the acyl group of an acid, ester or nitrile by the stem of its
+// name: benzo of benzoic acid, cinnam of a cinnamate, hexan of hexanenitrile.
+func (t *groupTable) acylOf(stem string) (Formula, bool) {
+	for _, as := range [...]string{stem + "yl", stem + "oyl"} {
+		if f, ok := t.acyl(as); ok {
+			return f, true
+		}
+	}
+	return Formula{}, false
+}
+
+// parent reads a parent compound, substituted or not: 2,6-dimethylaniline.
+func (t *groupTable) parent(b string, depth int) (Formula, bool) {
+	if f, ok := t.Parents[b]; ok {
+		g, err := ParseFormula(f)
+		return g, err == nil
+	}
+	m, ok := t.substituted(b, depth, func(rest string) (Formula, bool) { return t.parent(rest, depth+1) })
 	return m.formula, ok
 }
 
@@ -454,6 +500,34 @@ func (t *groupTable) formulaOf(family, name string) (made, bool) {
 				f, ok := m.formula.plus(salt, 1)
 				return add(made{formula: f}, ok && err == nil, x)
 			}
+		}
+	case "carboxylic acid":
+		if rest, ok := strings.CutSuffix(name, "ic acid"); ok {
+			f, ok := t.acylOf(rest)
+			return add(made{formula: f}, ok, "O", "H")
+		}
+	case "ester":
+		head, rest, ok := strings.Cut(name, " ")
+		if rest, cut := strings.CutSuffix(rest, "ate"); ok && cut {
+			g, ok1 := t.group(head)
+			f, ok2 := t.acylOf(rest)
+			if ok1 && ok2 {
+				f, ok := f.plus(g.formula, 1)
+				return add(made{formula: f}, ok, "O")
+			}
+		}
+	case "nitrile":
+		rest, ok := strings.CutSuffix(name, "onitrile")
+		if !ok {
+			rest, ok = strings.CutSuffix(name, "enitrile")
+		}
+		if f, read := t.acylOf(rest); ok && read {
+			f, ok := f.plus(atoms("O"), -1)
+			return add(made{formula: f}, ok, "N")
+		}
+	case "phenol", "aromatic amine", "heterocyclic amine":
+		if f, ok := t.parent(bare(name), 0); ok {
+			return made{formula: f}, true
 		}
 	case "aryl halide", "alkyl halide":
 		return t.halide(name)
