@@ -12,7 +12,7 @@ import (
 func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselFacts, meth string, tool *piece) *AdditionFacts {
 	f := &AdditionFacts{Verb: s.Verb.Name, From: b.placeFacts(tool, dest), Vessel: before, Method: meth,
 		VolumeML: Got(l.ml()), Mmol: Got(0), OverMin: Missing("how long the addition of " + l.name + " takes"), Portions: Missing("the number of portions"),
-		KeepBelowC: Missing("a temperature limit for the addition of " + l.name), HeatKJ: Missing("the heat of this reaction"), RiseK: Missing("the heat of this reaction"), MarginK: Missing("the boiling point of what is in " + dest.name),
+		KeepBelowC: Missing("a temperature limit for the addition of " + l.name), HeatKJ: Missing("the heat of this reaction"), OwnRiseK: Missing("the heat of this reaction"), HalideMmol: Missing("the halide amount"), RiseK: Missing("the heat of this reaction"), MarginK: Missing("the boiling point of what is in " + dest.name),
 		PermittedShare: Missing("the halide and solvent amounts"), ChargedShare: Missing("the halide amount"), Watts: Missing("how long the addition of " + l.name + " takes"), CoolingWatts: Missing("the bath temperature"),
 		GasL: Got(0), FunnelFill: Missing("the size of the funnel"), MlPerGHydride: Missing("the hydride and solvent amounts"), FillAfter: Missing("the size of " + dest.name), FillAtEnd: Missing("the size of " + dest.name), Concentration: Missing("the volume")}
 	if l.m != nil {
@@ -234,6 +234,7 @@ func (b *Bench) startFacts(f *AdditionFacts, dest *vessel, l *lot, h *species) {
 	in := l.mmol(h)
 	dest.halideIn += in
 	f.Starts = true
+	f.Halide, f.HalideMmol = h.name, Got(in)
 	f.Initiated = dest.initiated
 	f.EvidenceLater = b.evidence[dest]
 	f.Branch = b.branch[dest]
@@ -398,10 +399,13 @@ func (b *Bench) mixTemperature(dest *vessel, l *lot, had float64) {
 func (b *Bench) book(dest *vessel, o outcome, f *AdditionFacts, s *procedure.Step) {
 	if o.heatKnown && (o.kJ > 0 || len(o.what) == 0) {
 		if o.kJ > 0 {
-			f.HeatKJ = Num{V: o.kJ, Known: true}
+			f.HeatKJ = Num{V: o.kJ, Known: true, Assumed: o.assumed}
 			c := dest.heatCapacity()
+			if c > 0 {
+				f.OwnRiseK = Num{V: AdiabaticRise(o.kJ, c), Known: true, Assumed: o.assumed}
+			}
 			if c > 0 && !f.Starts {
-				f.RiseK = Got(AdiabaticRise(o.kJ, c))
+				f.RiseK = f.OwnRiseK
 			}
 			if dest.blur != "" && f.RiseK.Known {
 				// what is not stated of the contents takes heat too
@@ -424,11 +428,11 @@ func (b *Bench) book(dest *vessel, o outcome, f *AdditionFacts, s *procedure.Ste
 			}
 			b.boils(dest, o.kJ, f)
 		} else {
-			f.HeatKJ, f.RiseK = Got(0), Got(0)
+			f.HeatKJ, f.RiseK, f.OwnRiseK = Got(0), Got(0), Got(0)
 		}
 	}
 	if o.ask != "" {
-		f.HeatKJ, f.RiseK, f.Watts = Missing(o.ask), Missing(o.ask), Missing(o.ask)
+		f.HeatKJ, f.RiseK, f.OwnRiseK, f.Watts = Missing(o.ask), Missing(o.ask), Missing(o.ask), Missing(o.ask)
 		if len(o.unsized) > 0 {
 			f.GasL = Missing(o.ask)
 		}

@@ -17,6 +17,7 @@ type outcome struct {
 	gathered  float64 // heat that piles up because it is cold, kJ
 	slow      string  // what piles up because it is cold
 	what      []string
+	assumed   string   // what a class heat in it rests on
 	ask       string   // question without whose answer neither heat nor gas can be counted
 	unsized   []string // gases that come in an amount nobody can count
 }
@@ -44,6 +45,7 @@ func (o *outcome) merge(p outcome) {
 	o.slow = word(o.slow, p.slow)
 	o.what = append(o.what, p.what...)
 	o.ask = word(o.ask, p.ask)
+	o.assumed = word(o.assumed, p.assumed)
 	o.unsized = append(o.unsized, p.unsized...)
 }
 
@@ -454,6 +456,9 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 			continue // made for alcohols
 		}
 		for _, p := range slices.Clone(v.contents) {
+			if r.sp.active == "ylide" && p.sp.is("phosphonium salt") {
+				continue // its own acid: the proton goes to and fro
+			}
 			if p.mmol <= trace || p.uncounted() || r.uncounted() || p.sp == r.sp || p.sp.protic == 0 || p.sp.family == "water" || p.sp.name == "ammonia" && p.ml > 0 || b.covered(r.sp, p.sp, v) {
 				continue
 			}

@@ -38,6 +38,7 @@ func (b *Bench) blankHeating(f *HeatingFacts, v *vessel) {
 	f.Minutes, f.GatheredKJ, f.GatheredRiseK = Missing("how long"), Missing("what has gathered cold"), Missing("what has gathered cold")
 	f.FreezesC, f.AboveBoilK = Missing("the solvent"), Missing("the bath temperature")
 	f.PressureBar, f.HalfLifeMin, f.LostPercent = Missing("the size of "+v.name), Missing("the half-life of the reagent in this solvent"), Missing("the half-life of the reagent in this solvent")
+	f.KeepsAtC = Missing("the half-life of the reagent in this solvent")
 	f.ContractionML, f.TrapColdC, f.VolumeOffML = Missing("the size of "+v.name), b.trapC, Missing("the volume")
 	f.Reachable = true
 }
@@ -298,45 +299,59 @@ func (v *vessel) volumeShare(sp *species) float64 {
 	return 0
 }
 
-// hold looks at what a temperature costs a reagent: its half-life in the
-// solvent there, by the nearest published point at or below the temperature
-// (rate doubling per 10 K above it, the usual rule, common practice).
+// hold looks at what a temperature costs a reagent, and at which it keeps.
 func (b *Bench) hold(v *vessel, f *HeatingFacts, tC float64, s *procedure.Step) {
+	const rests = "nearest published half-life, rate doubled per 10 K"
 	for _, p := range v.live() {
-		if p.sp.sub == nil || len(p.sp.sub.Stability) == 0 {
-			continue
-		}
-		bestGap := math.Inf(1)
-		var half float64
-		var found bool
-		for _, h := range p.sp.sub.Stability {
-			sol := b.lookup(h.In)
-			if sol == nil || v.find(sol) == nil || v.volumeShare(sol) < 0.2 {
-				continue
-			}
-			at, err1 := quantity.ParseAs(h.At, quantity.Temperature)
-			life, err2 := quantity.ParseAs(h.HalfLife, quantity.Time)
-			if err1 != nil || err2 != nil {
-				continue
-			}
-			if gap := math.Abs(at.Value() - tC); gap < bestGap {
-				bestGap = gap
-				half = life.Value() * math.Pow(2, (at.Value()-tC)/10)
-				found = true
-			}
-		}
+		half, found := b.halfLife(v, p.sp, tC)
 		if !found {
 			continue
 		}
 		f.Reagent = p.sp.name
-		f.HalfLifeMin = Num{V: half, Known: true, Assumed: "nearest published half-life, rate doubled per 10 K"}
-		if f.Minutes.Known {
-			f.LostPercent = Num{V: 100 * (1 - math.Pow(0.5, f.Minutes.V/half)), Known: true, Assumed: f.HalfLifeMin.Assumed}
-		} else {
+		f.HalfLifeMin = Num{V: half, Known: true, Assumed: rests}
+		if !f.Minutes.Known {
 			f.LostPercent = Missing("how long it is held at this temperature")
+			return
+		}
+		f.LostPercent = Num{V: 100 * (1 - math.Pow(0.5, f.Minutes.V/half)), Known: true, Assumed: rests}
+		for _, t := range [...]float64{0, -20, -40, -78} { // the baths of the trade
+			if t >= tC {
+				continue
+			}
+			if half, found = b.halfLife(v, p.sp, t); found && f.Minutes.V <= 0.1*half {
+				f.KeepsAtC = Num{V: t, Known: true, Assumed: rests}
+				break
+			}
 		}
 		return
 	}
+}
+
+// halfLife is that of a reagent in the solvent it is in, min, by the nearest
+// published point (rate doubling per 10 K away from it, the usual rule, common
+// practice); false where nothing is published.
+func (b *Bench) halfLife(v *vessel, sp *species, tC float64) (half float64, found bool) {
+	if sp.sub == nil {
+		return 0, false
+	}
+	bestGap := math.Inf(1)
+	for _, h := range sp.sub.Stability {
+		sol := b.lookup(h.In)
+		if sol == nil || v.find(sol) == nil || v.volumeShare(sol) < 0.2 {
+			continue
+		}
+		at, err1 := quantity.ParseAs(h.At, quantity.Temperature)
+		life, err2 := quantity.ParseAs(h.HalfLife, quantity.Time)
+		if err1 != nil || err2 != nil {
+			continue
+		}
+		if gap := math.Abs(at.Value() - tC); gap < bestGap {
+			bestGap = gap
+			half = life.Value() * math.Pow(2, (at.Value()-tC)/10)
+			found = true
+		}
+	}
+	return half, found
 }
 
 func (b *Bench) coolBack(v *vessel, f *HeatingFacts, from, to float64, s *procedure.Step) {

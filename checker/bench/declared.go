@@ -91,8 +91,30 @@ func (b *Bench) declaredHeat(r *reaction, extent float64, live bool, o *outcome)
 	case r.heat.Known:
 		o.warm(r.heat, extent)
 	case live:
-		o.warm(b.classHeat(b.heatKind(r)), extent)
+		kind := b.heatKind(r)
+		heat := b.classHeat(kind)
+		o.warm(heat, extent*r.sites(kind))
+		o.assumed = word(o.assumed, heat.Assumed)
 	}
+}
+
+// sites is how often the reaction of its class happens in one equation: an
+// ester takes two hydrides or two carbanions, a hydride has up to four to give.
+// At least one.
+func (r *reaction) sites(kind string) float64 {
+	if kind != "hydride and carbonyl" && kind != "carbanion and carbonyl" {
+		return 1
+	}
+	var gives, takes float64
+	for _, c := range r.consumes {
+		switch c.sp.active {
+		case "hydride", "borane", "carbanion", "amide base":
+			gives += c.n * math.Max(1, c.sp.eq)
+		default:
+			takes += c.n * c.sp.electro
+		}
+	}
+	return math.Max(1, math.Min(gives, takes))
 }
 
 // foretell books at an addition the heat that a text states for a reaction of
@@ -390,7 +412,7 @@ func (b *Bench) catalystToCome(r *reaction, v *vessel) bool {
 
 // heatKind picks the class heat of a declared reaction that states none.
 func (b *Bench) heatKind(r *reaction) string {
-	var hydride, carbanion, electro, metal, halide, acyl bool
+	var hydride, carbanion, electro, metal, halide, acyl, alkoxide, onium bool
 	amide := true
 	for _, c := range r.consumes {
 		amide = amide && c.sp.active != "carbanion"
@@ -404,6 +426,8 @@ func (b *Bench) heatKind(r *reaction) string {
 		}
 		acyl = acyl || c.sp.active == "acyl"
 		electro = electro || c.sp.electro > 0
+		alkoxide = alkoxide || c.sp.is("alkoxide")
+		onium = onium || c.sp.is("phosphonium salt")
 		halide = halide || c.sp.is("alkyl halide", "aryl halide")
 	}
 	switch {
@@ -419,6 +443,8 @@ func (b *Bench) heatKind(r *reaction) string {
 		return "carbanion and proton"
 	case acyl:
 		return "acyl and nucleophile"
+	case alkoxide && onium:
+		return "alkoxide and C-H acid"
 	}
 	return "declared"
 }

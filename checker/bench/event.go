@@ -355,7 +355,10 @@ type AdditionFacts struct {
 	OwnBath        bool          `fact:"own_bath" doc:"the step itself names a bath or a temperature at which it is done"`
 	LimitGiven     bool          `fact:"limit_given" doc:"a temperature limit or bath is written"`
 	HeatKJ         Num           `fact:"heat_kj" doc:"heat given off by it, kJ"`
-	RiseK          Num           `fact:"rise_k" doc:"adiabatic rise in what is then in the vessel, K"`
+	RiseK          Num           `fact:"rise_k" doc:"adiabatic rise in what is then in the vessel, K; where a halide comes to a metal, that of the whole charge going at once"`
+	OwnRiseK       Num           `fact:"own_rise_k" doc:"adiabatic rise by the heat of this addition alone, K"`
+	Halide         string        `fact:"halide" doc:"the halide that comes to a metal or that a metal comes to"`
+	HalideMmol     Num           `fact:"halide_mmol" doc:"how much of that halide, mmol"`
 	MarginK        Num           `fact:"margin_k" doc:"boiling point less temperature, K"`
 	PermittedShare Num           `fact:"permitted_share" doc:"share of the halide that may be in before proof of start: margin over full adiabatic rise"`
 	ChargedShare   Num           `fact:"charged_share" doc:"share of the halide in before proof of start"`
@@ -527,6 +530,7 @@ type HeatingFacts struct {
 	Reagent         string      `fact:"reagent" doc:"live reagent held at this temperature"`
 	PressureSaid    bool        `fact:"pressure_stated" doc:"the pressure of a vacuum is written, at the step or for the line"`
 	HalfLifeMin     Num         `fact:"half_life_min" doc:"half-life of the reagent in this solvent at this temperature, min"`
+	KeepsAtC        Num         `fact:"keeps_at_c" doc:"warmest usual bath in which less than 7 % is lost in that time, °C"`
 	LostPercent     Num         `fact:"lost_percent" doc:"reagent lost in the hold, %"`
 	ContractionML   Num         `fact:"contraction_ml" doc:"gas drawn in on cooling, mL"`
 	DrawsBack       bool        `fact:"draws_back" doc:"a bubbler or scrubber liquid can be drawn in"`
@@ -643,6 +647,7 @@ type QuenchFacts struct {
 	Vigour        float64       `fact:"vigour" doc:"how hard the reagent takes water, 0 to 5"`
 	First         bool          `fact:"first" doc:"the first quench this reagent meets"`
 	FirstOK       bool          `fact:"first_ok" doc:"the trade accepts this quench first for this reagent"`
+	OverMin       Num           `fact:"over_min" doc:"time over which the quench goes in, min"`
 	Ratio         Num           `fact:"ratio" doc:"protic equivalents over live equivalents, this step and the quenches after it"`
 	Vessel        VesselFacts   `fact:"vessel" doc:"vessel before"`
 	Reverse       bool          `fact:"reverse" doc:"poured into the quench"`

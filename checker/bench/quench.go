@@ -467,6 +467,10 @@ func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, re
 	}
 	q.Cooled = s.At != nil && s.At.Known() && s.At.Value() <= 10 || has(s.Bath.S, "ice", "cold", "cool", "water") || v.tKnown && v.tC <= 10 || s.KeepBelow != nil || has(joined(s.With)+joined(s.Into)+joined(s.In)+s.Note.S, "ice", "cold", "cool")
 	q.RateGiven = s.Over != nil || s.RateFigure != nil || s.Portions != nil || s.Rate.Is() && !has(s.Rate.S, "at once", "quick", "rapid", "all at") || s.KeepBelow != nil
+	q.OverMin = Missing("how long the quench takes")
+	if s.Over != nil && s.Over.Known() {
+		q.OverMin = Got(s.Over.Min())
+	}
 	q.First = !v.quenched || v.quenchMet > 0 && v.destroyEq() > v.quenchMet/2 // a first quench that left most of it was none
 	q.InertKept = in.closed() || in.conn == connTube
 	q.EndSign = len(s.Signs) > 0 || s.Until.Is() || s.HoldFor != nil || s.For != nil || b.endSignLater(s, v)

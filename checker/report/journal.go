@@ -828,7 +828,12 @@ func (j *journal) addition(f *bench.AdditionFacts, subject string) string {
 	switch {
 	case hot:
 		text := "gives " + j.num(f.HeatKJ, 1, " kJ")
-		text += around(", ", j.fig(f.RiseK, quantity.TemperatureRange, 1), " if none leaves")
+		if f.Starts {
+			// the heat is that of this addition, the rise that of the whole charge
+			text += around(", ", j.fig(f.OwnRiseK, quantity.TemperatureRange, 1), " if none leaves") + around("; the whole charge at once ", j.fig(f.RiseK, quantity.TemperatureRange, 1), "")
+		} else {
+			text += around(", ", j.fig(f.RiseK, quantity.TemperatureRange, 1), " if none leaves")
+		}
 		text += around(" (", j.fig(f.MarginK, quantity.TemperatureRange, 1), " to boiling)")
 		if f.Watts.Known {
 			text += "; " + j.fig(f.Watts, quantity.Power, 1) + " at the stated rate" + around(", the wall takes ", j.fig(f.CoolingWatts, quantity.Power, 1), "")
