@@ -12,7 +12,6 @@ materials:
   ethyl phenylacetate: {amount: 30 mmol}
 apparatus: {flask: {kind: round-bottom flask, size: 500 mL, dry: true}}
 substances:
-  ethyl phenylacetate: {formula: C10H12O2, family: ester, phase: liquid}
   lithium tetraalkoxyaluminate: {formula: C20H28AlLiO4, attacked by: [water], family: alkoxide}
 REACTIONS
 steps:
