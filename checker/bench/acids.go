@@ -2,7 +2,6 @@ package bench
 
 import (
 	"math"
-	"slices"
 )
 
 func (v *vessel) acidic() bool {
@@ -40,13 +39,13 @@ func (b *Bench) neutralise(v *vessel, o *outcome) {
 	if !v.hasFamily("mineral acid", "oxidising acid", "sulfonic acid", "carboxylic acid", "ammonium salt") {
 		return
 	}
-	for _, a := range slices.Clone(v.contents) {
+	for a := range v.each {
 		weak := a.sp.is("carboxylic acid") && a.sp.protic > 0 && (v.aqueous() || v.hasFamily("hydroxide"))
 		ammonium := a.sp.is("ammonium salt")
 		if !a.sp.strongAcid() && !weak && !ammonium && !a.sp.is("carboxylic acid") || a.mmol <= trace {
 			continue
 		}
-		for _, p := range slices.Clone(v.contents) {
+		for p := range v.each {
 			if p.mmol <= trace || p.sp == a.sp {
 				continue
 			}

@@ -101,7 +101,8 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselF
 	}
 	f.OwnBoilingC = Missing("the boiling point of " + l.name)
 	if dest.volume() > 0 && l.ml() > 0 && l.blur == "" { // into an empty vessel nothing flashes
-		if bp, ok := (&vessel{contents: l.portions}).bubblePoint(Atm); ok {
+		b.thought = vessel{contents: l.portions}
+		if bp, ok := b.thought.findBubblePoint(Atm); ok {
 			f.OwnBoilingC = Got(bp)
 		}
 	}

@@ -192,16 +192,20 @@ func (b *Bench) ownSolvent(m *material) {
 }
 
 // strongestSold is the highest molarity among the solutions that the
-// compendium knows to be sold or usual; not known when it names none.
+// compendium knows to be sold or usual; not known when it names none, nor for
+// one in water.
 func (m *material) strongestSold() Num {
-	out := Missing("the strengths that " + m.name + " is sold at")
-	if m.sp.sub == nil || m.sp.mw <= 0 {
+	if !m.sp.sold.Known || m.solvent != nil && m.solvent.family == "water" {
+		return Missing("the strengths that " + m.name + " is sold at")
+	}
+	return m.sp.sold
+}
+
+func strongestSold(of *substance.Substance, mw float64) (out Num) {
+	if mw <= 0 {
 		return out
 	}
-	if m.solvent != nil && m.solvent.family == "water" {
-		return out
-	}
-	for _, s := range m.sp.sub.Solutions {
+	for _, s := range of.Solutions {
 		q, err := quantity.ParseSolution(s.As)
 		if err != nil || !q.Strength.Known() {
 			continue
@@ -215,7 +219,7 @@ func (m *material) strongestSold() Num {
 			if s.Density != nil {
 				rho = *s.Density
 			}
-			v = q.Strength.Max() * rho / m.sp.mw * 1000
+			v = q.Strength.Max() * rho / mw * 1000
 		}
 		if v > out.V {
 			out = Got(v)

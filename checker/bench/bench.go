@@ -135,8 +135,9 @@ type Bench struct {
 	openTransfers                                []*openTransfer
 	tasks                                        []task
 	leadItems                                    []lead
-	aired                                        float64 // g of water that dried off into the air
-	openBefore                                   map[*vessel]bool
+	aired                                        float64         // g of water that dried off into the air
+	thought                                      vessel          // of one lot alone
+	anyRange                                     bool            // some volume of the table is written as a range
 	reachMin                                     map[int]float64 // step → time its change of temperature takes
 	pairs                                        map[pairOf][]substance.Conflict
 	page                                         []pageCaution        // the cautions of the page, once asked for
@@ -174,8 +175,27 @@ func run(p *procedure.Procedure, c *substance.Compendium, site *substance.Site, 
 		b.timed(s)
 	}
 	b.finish()
-	slices.SortStableFunc(b.trace.Events, func(x, y Event) int { return x.Step - y.Step })
+	b.trace.Events = byStep(b.trace.Events, len(p.Steps))
 	return &b.trace
+}
+
+// byStep puts events in the order of their steps, 0 (the head) to n, and keeps
+// the order within a step.
+func byStep(events []Event, n int) []Event {
+	next := make([]int, n+2)
+	for i := range events {
+		next[events[i].Step+1]++
+	}
+	for i := 1; i < len(next); i++ {
+		next[i] += next[i-1]
+	}
+	out := make([]Event, len(events))
+	for i := range events {
+		at := &next[events[i].Step]
+		out[*at] = events[i]
+		*at++
+	}
+	return out
 }
 
 // prepare lays out the apparatus and resolves the materials.
@@ -183,7 +203,7 @@ func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Si
 	b := &Bench{p: p, c: c, site: site, day: p.On, ref: loadReference(),
 		bySub: map[string]*species{}, byName: map[string]*species{}, notKnown: map[string]bool{}, declared: map[string]*substance.Substance{},
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
-		equations: map[equationOf]*equation{}, pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, openBefore: map[*vessel]bool{}, reachMin: map[int]float64{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, cameIn: map[*vessel]portion{}, trapC: Missing("the temperature of the trap")}
+		equations: map[equationOf]*equation{}, pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, reachMin: map[int]float64{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, cameIn: map[*vessel]portion{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats
 	b.trace.Events = make([]Event, 0, 8*len(p.Steps)+64)
 	for _, d := range p.Substances {
@@ -194,6 +214,7 @@ func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Si
 	for _, row := range p.Materials {
 		b.materials = append(b.materials, b.resolve(row))
 	}
+	b.anyRange = slices.ContainsFunc(b.materials, func(m *material) bool { return m.amountEnds(false).ranged() })
 	b.resolveReactions()
 	b.equivalents()
 	b.foresee()

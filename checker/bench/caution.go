@@ -34,6 +34,19 @@ type hazard struct {
 	act    bool
 	made   bool // by a step: the page may name what it is made from
 	amount string
+	heldG  float64 // mass of mmol, g, where the amount is not worded yet
+}
+
+// worded gives the amount in words; a hazard that a later one covers needs none.
+func (h *hazard) worded() string {
+	if h.amount != "" || h.act || !h.mmol.Known {
+		return h.amount
+	}
+	s := quantity.Format(h.mmol.V, quantity.Amount)
+	if h.heldG > 0 {
+		s += " (" + quantity.Format(h.heldG, quantity.Mass) + ")"
+	}
+	return s
 }
 
 // meetHazards notes the hazards of a substance when a step handles it.
@@ -41,18 +54,16 @@ func (b *Bench) meetHazards(sp *species, p portion, s *procedure.Step) {
 	if sp.sub == nil || p.mmol <= 10*trace {
 		return
 	}
-	seen := map[string]bool{}
+	from := len(b.hazards)
 	add := func(topic string) {
-		if topic == "" || seen[topic] {
+		if topic == "" || slices.ContainsFunc(b.hazards[from:], func(h hazard) bool { return h.topic == topic }) {
 			return
 		}
-		seen[topic] = true
 		h := hazard{topic: topic, of: sp.name, step: s.N, span: s.Head, mmol: Got(p.mmol), codes: sp.codes}
-		h.amount = quantity.Format(p.mmol, quantity.Amount)
 		if m := b.material(p.from); m != nil && !m.mmol.Known && m.sp == sp {
 			h.mmol, h.amount = Missing("the amount of "+m.name), "an unstated amount"
 		} else if sp.mw > 0 && p.mmol > 0 {
-			h.amount += " (" + quantity.Format(p.mmol*sp.mw/1000, quantity.Mass) + ")"
+			h.heldG = p.mmol * sp.mw / 1000
 		}
 		b.hazards = append(b.hazards, h)
 	}
@@ -120,6 +131,7 @@ type pageCaution struct {
 	about, say string
 	step       int
 	says       []bool // by topic, whether its words stand here
+	careful    bool   // it asks for care, and says of nothing else
 }
 
 func (b *Bench) pageCautions() []pageCaution {
@@ -129,7 +141,7 @@ func (b *Bench) pageCautions() []pageCaution {
 	out := []pageCaution{}
 	read := func(c *procedure.Caution, step int) {
 		about, say := strings.ToLower(c.About.S), strings.ToLower(c.Say.S)
-		out = append(out, pageCaution{about, say, step, b.ref.phrases.in(about + "\n" + say)})
+		out = append(out, pageCaution{about, say, step, b.ref.phrases.in(about + "\n" + say), len(say) < 60 && hasLower(say, carefulWords...)})
 	}
 	for i := range b.p.Cautions {
 		read(&b.p.Cautions[i], 0)
@@ -152,7 +164,7 @@ func (b *Bench) judgeCautions() {
 		key := h.topic + "|" + strings.ToLower(h.of)
 		if old, ok := first[key]; ok {
 			if h.mmol.Known && (!old.mmol.Known || h.mmol.V > old.mmol.V) {
-				old.mmol, old.amount = h.mmol, h.amount
+				old.mmol, old.amount, old.heldG = h.mmol, h.amount, h.heldG
 			}
 			if h.step < old.step {
 				old.step, old.span = h.step, h.span
@@ -171,7 +183,7 @@ func (b *Bench) judgeCautions() {
 		if !ok {
 			continue
 		}
-		f := &HazardFacts{Topic: h.topic, Of: h.of, Amount: h.amount, Mmol: h.mmol, CautionAt: Missing("a caution about " + h.topic), Grave: t.Grave, Codes: h.codes,
+		f := &HazardFacts{Topic: h.topic, Of: h.of, Amount: h.worded(), Mmol: h.mmol, CautionAt: Missing("a caution about " + h.topic), Grave: t.Grave, Codes: h.codes,
 			ReadyText: strings.ReplaceAll(t.Ready, "{of}", h.of)}
 		f.Act = h.act
 		general := false
@@ -181,9 +193,7 @@ func (b *Bench) judgeCautions() {
 		for i, c := range page {
 			topic, words := matched[h.topic][i].topic, matched[h.topic][i].words
 			if !topic && !words {
-				if hasLower(c.say, carefulWords...) && len(c.say) < 60 {
-					general = true
-				}
+				general = general || c.careful
 				continue
 			}
 			if topic && c.say == "" {

@@ -161,11 +161,11 @@ func (b *Bench) iodineSpent(v *vessel, o *outcome) {
 	if v.volume() <= 0 || !v.hasFamily("halogen", "peroxide", "hypochlorite", "oxidant") {
 		return
 	}
-	for _, x := range slices.Clone(v.contents) {
+	for x := range v.each {
 		if x.mmol <= trace || !x.sp.is("halogen", "peroxide", "hypochlorite", "oxidant") {
 			continue
 		}
-		for _, r := range slices.Clone(v.contents) {
+		for r := range v.each {
 			have := v.find(x.sp)
 			if r.mmol <= trace || have == nil {
 				continue
@@ -242,7 +242,7 @@ func (b *Bench) waterAttack(v *vessel, o *outcome) {
 		return
 	}
 	acid := v.acidic()
-	for _, p := range slices.Clone(v.contents) {
+	for p := range v.each {
 		sp := p.sp
 		if p.mmol <= trace || b.fateOf(sp) != fateWater && !(acid && sp.is("borohydride", "strong borohydride")) {
 			continue
@@ -319,7 +319,7 @@ func (v *vessel) dissolve(sp *species, mmol float64) {
 // boilOff lets what was dissolved as a condensed gas leave when the vessel is
 // warmer than its boiling point.
 func (b *Bench) boilOff(v *vessel, o *outcome) {
-	for _, p := range slices.Clone(v.contents) {
+	for p := range v.each {
 		if p.from == "dissolved" && p.sp.gas && p.sp.bp.Known && v.tC > p.sp.bp.V {
 			got := v.take(p.sp, p.mmol)
 			b.gasOff(o, p.sp, got.mmol)
@@ -351,12 +351,12 @@ func (b *Bench) makeReagent(v *vessel, o *outcome) {
 	if !v.hasFamily("alkali metal", "alkaline-earth metal", "amine") {
 		return
 	}
-	for _, m := range slices.Clone(v.contents) {
+	for m := range v.each {
 		metal := metalOf(m.sp)
 		if metal == "" || m.mmol <= trace || v.waitsForProof(m.sp) {
 			continue
 		}
-		for _, h := range slices.Clone(v.contents) {
+		for h := range v.each {
 			if h.mmol <= trace || !h.sp.is("alkyl halide", "aryl halide", "vinyl halide") || h.sp.sub == nil {
 				continue
 			}
@@ -397,11 +397,11 @@ func (b *Bench) makeReagent(v *vessel, o *outcome) {
 			o.did(metal + " + " + h.sp.name)
 		}
 	}
-	for _, a := range slices.Clone(v.contents) {
+	for a := range v.each {
 		if a.mmol <= trace || !a.sp.is("amine") || a.sp.sub == nil {
 			continue
 		}
-		for _, r := range slices.Clone(v.contents) {
+		for r := range v.each {
 			if r.mmol <= trace || r.sp.active != "carbanion" || !r.sp.is("organolithium") || r.sp.sub == nil {
 				continue
 			}
@@ -448,14 +448,14 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 	if !v.active() {
 		return
 	}
-	for _, r := range slices.Clone(v.contents) {
+	for r := range v.each {
 		if r.mmol <= trace || !strongBaseKind(r.sp.active) && r.sp.active != "acyl" && r.sp.active != "water-reactive halide" {
 			continue
 		}
 		if r.sp.is("borohydride") {
 			continue // made for alcohols
 		}
-		for _, p := range slices.Clone(v.contents) {
+		for p := range v.each {
 			if r.sp.active == "ylide" && p.sp.is("phosphonium salt") {
 				continue // its own acid: the proton goes to and fro
 			}
@@ -530,14 +530,14 @@ func (b *Bench) carbonyl(v *vessel, o *outcome) {
 	if !v.active() {
 		return
 	}
-	for _, r := range slices.Clone(v.contents) {
+	for r := range v.each {
 		if r.mmol <= trace || r.sp.active != "carbanion" && r.sp.active != "hydride" && r.sp.active != "borane" && r.sp.active != "amide base" && r.sp.active != "ylide" {
 			continue
 		}
 		if r.from == "reaction" && (!r.sp.live || r.sp.active == "borane") {
 			continue // what a declared reaction gives stays as declared
 		}
-		for _, p := range slices.Clone(v.contents) {
+		for p := range v.each {
 			if r.sp.active == "amide base" && hindered(r.sp) && !enolises(p.sp) && p.sp.electroKind != "acid chloride" && p.sp.electroKind != "anhydride" {
 				continue // it adds to nothing, and waits for a proton
 			}

@@ -85,7 +85,8 @@ func (b *Bench) schedule(s *procedure.Step, touched []any, known int) {
 // overlaps with work on another. A task that names nothing waits for all
 // before it. It returns the start of each and the end of the last, min.
 func criticalPath(tasks []task) (starts []float64, end float64) {
-	free := map[any]float64{}
+	free := make(map[any]float64, len(tasks))
+	starts = make([]float64, 0, len(tasks))
 	hand := map[string]float64{}
 	for _, t := range tasks {
 		at := hand[t.worker]
@@ -96,8 +97,10 @@ func criticalPath(tasks []task) (starts []float64, end float64) {
 			at = math.Max(at, free[k])
 		}
 		done := at + t.min
-		for _, k := range slices.Concat(t.needs, t.gives) {
-			free[k] = math.Max(free[k], done)
+		for _, all := range [...][]any{t.needs, t.gives} {
+			for _, k := range all {
+				free[k] = math.Max(free[k], done)
+			}
 		}
 		if t.hands {
 			hand[t.worker] = done

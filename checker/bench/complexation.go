@@ -94,7 +94,7 @@ func (b *Bench) reduceMetal(v *vessel, o *outcome) {
 	if !strong && !(phosphine && v.tC >= 40) {
 		return
 	}
-	for _, p := range slices.Clone(v.contents) {
+	for p := range v.each {
 		metal := ""
 		switch {
 		case p.mmol <= trace || b.consumed(p.sp) || !p.sp.is("precatalyst") || p.sp.sub == nil || has(p.sp.name, "(0)", "on carbon"):

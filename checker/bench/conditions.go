@@ -222,7 +222,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 	if has(s.Until.S, "gone", "evaporated", "boiled off", "driven off", "has left") {
 		// a condensed gas is left to boil away
 		var gone outcome
-		for _, p := range slices.Clone(v.contents) {
+		for p := range v.each {
 			if p.sp.gas && p.ml > 0 {
 				keep := 0.0
 				if has(s.Until.S, "nearly", "most", "almost") {
@@ -331,23 +331,15 @@ func (b *Bench) hold(v *vessel, f *HeatingFacts, tC float64, s *procedure.Step) 
 // published point (rate doubling per 10 K away from it, the usual rule, common
 // practice); false where nothing is published.
 func (b *Bench) halfLife(v *vessel, sp *species, tC float64) (half float64, found bool) {
-	if sp.sub == nil {
-		return 0, false
-	}
 	bestGap := math.Inf(1)
-	for _, h := range sp.sub.Stability {
-		sol := b.lookup(h.In)
+	for _, h := range sp.lifetimes {
+		sol := b.lookup(h.in)
 		if sol == nil || v.find(sol) == nil || v.volumeShare(sol) < 0.2 {
 			continue
 		}
-		at, err1 := quantity.ParseAs(h.At, quantity.Temperature)
-		life, err2 := quantity.ParseAs(h.HalfLife, quantity.Time)
-		if err1 != nil || err2 != nil {
-			continue
-		}
-		if gap := math.Abs(at.Value() - tC); gap < bestGap {
+		if gap := math.Abs(h.tC - tC); gap < bestGap {
 			bestGap = gap
-			half = life.Value() * math.Pow(2, (at.Value()-tC)/10)
+			half = h.min * math.Pow(2, (h.tC-tC)/10)
 			found = true
 		}
 	}

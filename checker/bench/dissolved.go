@@ -337,7 +337,7 @@ func (b *Bench) humidAir(s *procedure.Step) {
 			continue
 		}
 		act := b.opens(s, v)
-		if act == "" || !b.sensitiveBefore[v] || v.liveEq() <= 0 || b.openBefore[v] {
+		if act == "" || !b.sensitiveBefore[v] || v.liveEq() <= 0 || v.wasOpen {
 			continue
 		}
 		ml, why := 0.0, ""
@@ -358,11 +358,8 @@ func (b *Bench) humidAir(s *procedure.Step) {
 // noteOpen remembers which vessels stood open before a step: what comes in
 // then was let in when they were opened.
 func (b *Bench) noteOpen() {
-	clear(b.openBefore)
 	for _, v := range b.vessels {
-		if v.conn == connOpen {
-			b.openBefore[v] = true
-		}
+		v.wasOpen = v.conn == connOpen
 	}
 }
 

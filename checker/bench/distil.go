@@ -23,7 +23,7 @@ func (b *Bench) steam(s *procedure.Step, v *vessel) {
 	w := b.newVessel(name, nil)
 	w.kind, w.class, w.origin = "distillate", "layer", v.name
 	w.comesFrom(v)
-	for _, p := range slices.Clone(v.contents) {
+	for p := range v.each {
 		solid := p.sp.sub != nil && p.sp.sub.Phase == "solid"
 		if (p.sp.liquid || b.isProduct(p.sp) && !solid) && !p.sp.strongAcid() {
 			w.put(v.take(p.sp, p.mmol))
@@ -97,7 +97,7 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 	if f.Rotary || v.conn == connOpen {
 		b.emit(Event{Kind: "workup", Facts: wu})
 	}
-	for _, p := range slices.Clone(v.contents) {
+	for p := range v.each {
 		if p.mmol > trace && p.ml > 0 && p.sp.bp.Known && p.sp.bp.V < 10 {
 			// a liquefied gas leaves as gas, whatever goes into the receiver
 			got := v.take(p.sp, p.mmol)
@@ -112,7 +112,7 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 	off.kind, off.class, off.origin = "distillate", "layer", v.name
 	off.comesFrom(v)
 	off.bulk = true
-	for _, p := range slices.Clone(v.contents) {
+	for p := range v.each {
 		if p.sp.liquid && (!p.sp.bp.Known || p.sp.bp.V < 130 && (p.sp.electro == 0 || p.sp.is("halogenated solvent", "ester", "ketone", "nitrile")) || p.sp.family == "water") && !b.isProduct(p.sp) && !p.sp.live {
 			off.put(v.take(p.sp, p.mmol))
 		}
@@ -370,7 +370,7 @@ func (b *Bench) fractions(s *procedure.Step, v *vessel) {
 	}
 	var stays []portion
 	if slices.ContainsFunc(v.contents, func(p portion) bool { return p.sp.liquid || b.isProduct(p.sp) }) {
-		for _, p := range slices.Clone(v.contents) {
+		for p := range v.each {
 			solid := !p.sp.liquid && !p.sp.gas && !b.isProduct(p.sp)
 			if solid && (named || p.sp.live) {
 				stays = append(stays, v.take(p.sp, p.mmol))

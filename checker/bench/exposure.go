@@ -18,9 +18,9 @@ func (b *Bench) opens(s *procedure.Step, v *vessel) string {
 		return "change of a fitting"
 	}
 	named := false
-	for _, o := range slices.Concat(s.Object, s.From, s.In) {
-		if strings.EqualFold(o.S, v.name) || b.last == v && slices.Contains(vagueNames, strings.ToLower(o.S)) {
-			named = true
+	for _, all := range [...][]procedure.Text{s.Object, s.From, s.In} {
+		for _, o := range all {
+			named = named || strings.EqualFold(o.S, v.name) || b.last == v && slices.Contains(vagueNames, strings.ToLower(o.S))
 		}
 	}
 	switch s.Verb.Name {

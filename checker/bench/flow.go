@@ -175,12 +175,15 @@ func PumpDown(litres, speed, from, to, end, hoseCM, hoseLength float64) float64 
 	const steps = 200
 	ratio := math.Pow(to/from, 1.0/steps)
 	t, p := 0.0, from
+	// the conductance of a hose is a straight line in the pressure
+	free := HoseConductance(hoseCM, hoseLength, 0)
+	perMbar := HoseConductance(hoseCM, hoseLength, 1) - free
 	for range steps {
 		next := p * ratio
 		s := speed
 		if hoseLength > 0 {
 			// at the mean of the pressures of the vessel and the pump
-			c := 60 * HoseConductance(hoseCM, hoseLength, (p+next)/4)
+			c := 60 * (free + perMbar*(p+next)/4)
 			s = speed * c / (speed + c)
 		}
 		t += litres / s * math.Log((p-end)/(next-end))

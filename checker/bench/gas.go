@@ -392,7 +392,7 @@ func (b *Bench) overVacuum(w *vessel, p Num, s *procedure.Step) {
 // pump.
 func (b *Bench) pumpOff(s *procedure.Step, w *vessel) {
 	var o outcome
-	for _, p := range slices.Clone(w.contents) {
+	for p := range w.each {
 		if p.from == "dissolved" && p.sp.gas && p.mmol > trace {
 			b.gasOff(&o, p.sp, w.take(p.sp, p.mmol).mmol)
 		}

@@ -3,6 +3,7 @@ package bench
 import (
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"ketyl/checker/procedure"
@@ -398,7 +399,7 @@ func minutes(s *procedure.Step) Num {
 		sum *= s.Repeat.Value()
 	}
 	if !known {
-		return Missing("how long step " + quantity.FormatNumber(float64(s.N)) + " takes")
+		return Missing("how long step " + strconv.Itoa(s.N) + " takes")
 	}
 	return Got(sum)
 }
@@ -513,13 +514,18 @@ func (b *Bench) foresee() {
 
 // quietTarget is target without making or reporting anything.
 func (b *Bench) quietTarget(s *procedure.Step) *vessel {
-	for _, t := range slices.Concat(s.To, s.Object, s.In, s.On) {
-		if v := b.vesselNamed(t.S); v != nil {
-			return v
+	for _, all := range [...][]procedure.Text{s.To, s.Object, s.In, s.On} {
+		for _, t := range all {
+			if v := b.vesselNamed(t.S); v != nil {
+				return v
+			}
 		}
 	}
 	return nil
 }
+
+// vagueWords stand where a figure belongs; the longer first.
+var vagueWords = []string{"carefully", "slowly", "cautiously", "gently", "with care", "until done", "a small amount", "gradually", "careful", "cautious", "slow"}
 
 func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 	cycles := Missing("the number of antechamber cycles")
@@ -532,18 +538,23 @@ func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 	}
 	f := &StepFacts{Cycles: cycles, FlowLMin: flow, Verb: s.Verb.Name, Group: string(s.Verb.Group), Vessel: b.facts(v), Minutes: minutes(s), Conditional: s.If.Is() || isTrue(s.Optional),
 		By: s.By.S, AfterQuench: v != nil && b.lastQuench == v && b.lastQuenchStep == s.N-1, DoneBy: s.DoneBy.S, Text: s.Note.S, WaitMin: Missing("how long to wait for the sign"), BathC: Missing("the bath temperature")}
-	for _, t := range slices.Concat(s.With, s.In, s.Through) {
-		f.With = append(f.With, t.S)
+	if n := len(s.With) + len(s.In) + len(s.Through); n > 0 {
+		f.With = make([]string, 0, n)
+		for _, all := range [...][]procedure.Text{s.With, s.In, s.Through} {
+			for _, t := range all {
+				f.With = append(f.With, t.S)
+			}
+		}
 	}
 	if v != nil {
 		f.Live = v.liveMmol() > 0
 	}
 	f.Measured = s.For != nil || s.Over != nil || s.At != nil || s.ToTemp != nil || s.ToPH != nil || s.Amount.Is() || s.RateFigure != nil || s.Until.Is() || len(s.Signs) > 0 ||
 		s.KeepBelow != nil || s.KeepAbove != nil || s.Portions != nil || s.Cycles != nil || s.Flow != nil || has(s.Rate.S, "reflux", "drop", "temperature", "below") || s.HoldFor != nil || s.Expect.Is()
-	for _, w := range []string{"carefully", "slowly", "cautiously", "gently", "with care", "until done", "a small amount", "gradually", "careful", "cautious", "slow"} {
-		if has(s.Rate.S, w) || has(s.Note.S, w) || has(s.Until.S, w) {
-			f.Vague = w
-			break
+	if s.Rate.Is() || s.Note.Is() || s.Until.Is() {
+		text := strings.ToLower(s.Rate.S + "\n" + s.Note.S + "\n" + s.Until.S)
+		if i := slices.IndexFunc(vagueWords, func(w string) bool { return strings.Contains(text, w) }); i >= 0 {
+			f.Vague = vagueWords[i]
 		}
 	}
 	if s.Verb.Name == "return" && has(joined(s.To)+joined(s.Into), "stock", "bottle", "store") {

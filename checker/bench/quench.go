@@ -160,7 +160,7 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 	}
 	if s.Verb.Name == "destroy" || s.Verb.Name == "quench" && v.hasFamily("low-valent complex") {
 		// a complex destroyed on purpose becomes its salts; the metal stays
-		for _, p := range slices.Clone(v.contents) {
+		for p := range v.each {
 			if p.sp.is("low-valent complex", "precatalyst", "metal powder", "metal carbonyl") && p.sp.pyro() {
 				b.relabel(v, p, "salts of "+p.sp.name, "salt")
 			}
@@ -354,7 +354,7 @@ func (b *Bench) toEndPoint(s *procedure.Step, v *vessel) {
 		return
 	}
 	drop := func(families ...string) {
-		for _, p := range slices.Clone(v.contents) {
+		for p := range v.each {
 			if p.sp.is(families...) {
 				b.relabel(v, p, "neutral salts", "salt")
 			}
@@ -399,7 +399,7 @@ func (b *Bench) iceGone(v *vessel, o *outcome) {
 	if v.coldBath() {
 		return
 	}
-	for _, p := range slices.Clone(v.contents) {
+	for p := range v.each {
 		if p.sp.name != "dry ice" {
 			continue
 		}
@@ -432,7 +432,7 @@ func (b *Bench) cryogenGoes(s *procedure.Step, v *vessel) {
 		return
 	}
 	var o outcome
-	for _, p := range slices.Clone(v.contents) {
+	for p := range v.each {
 		gas := map[string]string{"dry ice": "carbon dioxide", "liquid nitrogen": "nitrogen"}[p.sp.name]
 		if !p.sp.is("cryogen") || gas == "" || b.lookup(gas) == nil {
 			continue
@@ -893,7 +893,7 @@ func (b *Bench) disarm(v *vessel, with string) {
 		name = strings.ToLower(agent.name)
 	}
 	acid := agent != nil && (agent.strongAcid() || agent.is("carboxylic acid"))
-	for _, p := range slices.Clone(v.contents) {
+	for p := range v.each {
 		if !p.sp.explodes {
 			continue
 		}

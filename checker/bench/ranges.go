@@ -107,9 +107,11 @@ func join(a, b string) string {
 
 // volumeEnds are the ends of the volume of a row by name.
 func (b *Bench) volumeEnds(from string) ends {
-	for _, m := range b.materials {
-		if m.name == from {
-			return m.amountEnds(false)
+	if b.anyRange {
+		for _, m := range b.materials {
+			if m.name == from {
+				return m.amountEnds(false)
+			}
 		}
 	}
 	return ends{1, 1, ""}

@@ -59,6 +59,8 @@ type species struct {
 	fate        uint8   // what water does to it, once asked
 	in, out     float64 // mmol that came onto the bench and left it
 	antoine     *antoine
+	lifetimes   []lifetime
+	sold        Num  // strongest solution on sale, mol/L
 	entry       bool // an entry of the compendium, not declared or derived
 	unknown     bool
 	ofAcid      *species // of a carboxylate made here: the acid that strong acid sets free
@@ -208,6 +210,8 @@ func (b *Bench) species(s *substance.Substance) *species {
 		sp.azideRatio = Got((x.Elements["C"] + x.Elements["O"]) / x.Elements["N"])
 	}
 	b.bySub[s.Name] = sp
+	sp.lifetimes = lifetimesOf(s)
+	sp.sold = strongestSold(s, sp.mw)
 	b.keep(s, sp)
 	return sp
 }

@@ -70,19 +70,41 @@ func (sp *species) vapourAt(tC float64) (mbar float64, ok bool) {
 		return 0, false
 	}
 	if sp.antoine == nil {
-		sp.antoine = straight(sp.sub)
-		if a := sp.sub.Antoine; a != nil && (a.Form == "" || a.Form == "log10 Pa K") {
-			from, err1 := quantity.ParseAs(a.From, quantity.Temperature)
-			to, err2 := quantity.ParseAs(a.To, quantity.Temperature)
-			if err1 == nil && err2 == nil && from.Known() && to.Known() {
-				sp.antoine = &antoine{a.A, a.B, a.C, from.Value() + zeroC, to.Value() + zeroC}
-			}
-		}
+		sp.antoine = antoineOf(sp.sub)
 	}
 	if k, x := tC+zeroC, sp.antoine; k > x.from && k < x.to && k+x.c > 0 {
 		return math.Exp((x.a-x.b/(k+x.c))*math.Ln10) / 100, true
 	}
 	return sp.sub.VapourPressure(tC)
+}
+
+func antoineOf(s *substance.Substance) *antoine {
+	if a := s.Antoine; a != nil && (a.Form == "" || a.Form == "log10 Pa K") {
+		from, err1 := quantity.ParseAs(a.From, quantity.Temperature)
+		to, err2 := quantity.ParseAs(a.To, quantity.Temperature)
+		if err1 == nil && err2 == nil && from.Known() && to.Known() {
+			return &antoine{a.A, a.B, a.C, from.Value() + zeroC, to.Value() + zeroC}
+		}
+	}
+	return straight(s)
+}
+
+// lifetime is a published half-life of a reagent in a solvent.
+type lifetime struct {
+	in      string
+	tC, min float64
+}
+
+func lifetimesOf(s *substance.Substance) []lifetime {
+	var out []lifetime
+	for _, h := range s.Stability {
+		at, err1 := quantity.ParseAs(h.At, quantity.Temperature)
+		life, err2 := quantity.ParseAs(h.HalfLife, quantity.Time)
+		if err1 == nil && err2 == nil {
+			out = append(out, lifetime{h.In, at.Value(), life.Value()})
+		}
+	}
+	return out
 }
 
 // antoine is log10(p/Pa) = a − b/(T + c) between two temperatures, K.
@@ -201,6 +223,7 @@ func (b *Bench) prototype(s *substance.Substance) *species {
 func (b *Bench) keep(s *substance.Substance, sp *species) {
 	if e, ok := b.find(s.Name); ok && e == s {
 		sp.entry = true
+		sp.antoine = antoineOf(s)
 		prototypes.Store(s, *sp)
 	}
 }

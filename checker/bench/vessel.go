@@ -80,8 +80,10 @@ type vessel struct {
 	size  Num
 
 	contents []portion
-	had      []*species             // all that it ever held
-	parents  []*vessel              // what its contents came from
+	had      []*species // all that it ever held
+	parents  []*vessel  // what its contents came from
+	held     held
+	wasOpen  bool                   // before the step that is played
 	ranges   func(from string) ends // of the rows that are in it; nil for a vessel of thought
 	blur     string                 // question when an unknown amount went in
 
@@ -259,6 +261,17 @@ func (v *vessel) pourOut(share float64) []portion {
 		v.gone = true
 	}
 	return out
+}
+
+// each yields what the vessel holds now, whatever is put in or taken out
+// meanwhile.
+func (v *vessel) each(yield func(portion) bool) {
+	var few [24]portion
+	for _, p := range append(few[:0], v.contents...) {
+		if !yield(p) {
+			return
+		}
+	}
 }
 
 func (v *vessel) volume() float64 {
@@ -604,6 +617,46 @@ func needWord(rank float64) string {
 	return "no protection"
 }
 
+// held is the names of what a vessel held when it was last asked, which events
+// share until something else is in it.
+type held struct {
+	of              []*species
+	names, families []string
+}
+
+func (v *vessel) namesHeld() (names, families []string) {
+	h, n := &v.held, 0
+	same := true
+	for i := range v.contents {
+		p := &v.contents[i]
+		if p.mmol <= trace && p.g <= 0 {
+			continue
+		}
+		same = same && n < len(h.of) && h.of[n] == p.sp
+		n++
+	}
+	if same && n == len(h.of) && h.names != nil {
+		return h.names, h.families
+	}
+	h.of = h.of[:0]
+	both := make([]string, 0, 2*n)
+	h.names, h.families = both[:0:n], both[n:n]
+	for i := range v.contents {
+		p := &v.contents[i]
+		if p.mmol <= trace && p.g <= 0 {
+			continue
+		}
+		h.of = append(h.of, p.sp)
+		if !p.sp.made || !slices.Contains(h.names, p.sp.name) {
+			h.names = append(h.names, p.sp.name)
+		}
+		if !slices.Contains(h.families, p.sp.family) {
+			h.families = append(h.families, p.sp.family)
+		}
+	}
+	return h.names, h.families
+}
+
 // facts takes a picture of the vessel for an event.
 func (b *Bench) facts(v *vessel) VesselFacts {
 	if v == nil {
@@ -653,16 +706,10 @@ func (b *Bench) facts(v *vessel) VesselFacts {
 			f.BoilingC = s.bp
 		}
 	}
-	f.Contents, f.Families = make([]string, 0, len(v.contents)), make([]string, 0, len(v.contents))
+	f.Contents, f.Families = v.namesHeld()
 	for _, p := range v.contents {
 		if p.mmol <= trace && p.g <= 0 {
 			continue
-		}
-		if !p.sp.made || !slices.Contains(f.Contents, p.sp.name) {
-			f.Contents = append(f.Contents, p.sp.name)
-		}
-		if !slices.Contains(f.Families, p.sp.family) {
-			f.Families = append(f.Families, p.sp.family)
 		}
 		if p.sp.liquid && p.sp.flash.Known && (!f.FlashC.Known || p.sp.flash.V < f.FlashC.V) {
 			f.FlashC = p.sp.flash

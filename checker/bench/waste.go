@@ -367,6 +367,14 @@ func (b *Bench) students() float64 {
 	return 0
 }
 
+// kindsOfMatter are told apart in this order: a needle in water is a sharp.
+var kindsOfMatter = []struct{ kind, refusal string }{
+	{"sharp", "it is not for sharps"},
+	{"aqueous", "it is not for aqueous liquids"},
+	{"organic", "it is not for organic liquids"},
+	{"solid", "it is not for solids"},
+}
+
 // refused says why a container does not take a stream; empty when it does.
 func refused(c *substance.Container, feat map[string]string, f *DiscardFacts) string {
 	for _, r := range c.Refuses {
@@ -374,18 +382,14 @@ func refused(c *substance.Container, feat map[string]string, f *DiscardFacts) st
 			return r + ": " + why
 		}
 	}
-	matter := ""
-	for _, m := range []string{"sharp", "aqueous", "organic", "solid"} {
-		if _, ok := feat[m]; ok {
-			matter = m
-			break
+	for _, m := range kindsOfMatter {
+		if _, ok := feat[m.kind]; !ok {
+			continue
 		}
-	}
-	if matter != "" && len(c.Matter) > 0 && !slices.Contains(c.Matter, matter) {
-		if matter == "solid" || matter == "organic" || matter == "aqueous" || matter == "sharp" {
-			word := map[string]string{"sharp": "sharps", "aqueous": "aqueous liquids", "organic": "organic liquids", "solid": "solids"}
-			return "it is not for " + word[matter]
+		if len(c.Matter) > 0 && !slices.Contains(c.Matter, m.kind) {
+			return m.refusal
 		}
+		break
 	}
 	if len(c.Only) > 0 {
 		for _, o := range c.Only {

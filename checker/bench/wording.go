@@ -55,6 +55,9 @@ var degrees = regexp.MustCompile(`(-?\d+(?:[.,]\d+)?)\s*(?:°\s*C|degC|℃|K)`)
 // bathTemperature reads the temperature that stands with a bath's name, as in
 // "oil bath at 130 °C"; the hotter end of a range.
 func bathTemperature(bath string) (float64, bool) {
+	if !strings.ContainsAny(bath, "0123456789") {
+		return 0, false
+	}
 	all := degrees.FindAllString(bath, -1)
 	if len(all) == 0 {
 		return 0, false

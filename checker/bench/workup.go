@@ -454,7 +454,7 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 			if m := b.material(t.S); m != nil {
 				b.leftover(m, v, s)
 				if d := b.vesselNamed(m.name); d != nil {
-					for _, p := range slices.Clone(v.contents) {
+					for p := range v.each {
 						if b.spentCatalyst(p.sp) {
 							d.put(v.take(p.sp, p.mmol))
 						}
@@ -635,7 +635,7 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 		if b.isProductName(solidName) || len(c.contents) == 0 && !bothNamed {
 			c.product = true
 			place.product = false
-			for _, p := range slices.Clone(place.contents) {
+			for p := range place.each {
 				if !p.sp.liquid && (p.sp.made || b.isProduct(p.sp)) {
 					c.put(place.take(p.sp, p.mmol*0.95))
 				}

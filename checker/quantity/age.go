@@ -67,9 +67,11 @@ var agesInWords = []struct {
 // is expected; it is ErrNoDay when only the day on is missing (zero).
 func ParseAge(text string, on time.Time) (Age, error) {
 	s := strings.ToLower(strings.TrimSpace(text))
-	unread := fmt.Errorf("found %q, expected a day such as 2026-01-15 or an age such as 3 weeks ago", text)
+	unread := func() error {
+		return fmt.Errorf("found %q, expected a day such as 2026-01-15 or an age such as 3 weeks ago", text)
+	}
 	if s == "" || strings.Contains(s, "?") {
-		return Age{}, unread // a question mark says that nobody knows
+		return Age{}, unread() // a question mark says that nobody knows
 	}
 	span := func(from, to time.Time) (Age, error) {
 		if on.IsZero() {
@@ -110,7 +112,9 @@ func ParseAge(text string, on time.Time) (Age, error) {
 		first := time.Date(y, month, 1, 0, 0, 0, 0, time.UTC)
 		return span(first, first.AddDate(0, 1, -1))
 	}
-	noYear := fmt.Errorf("found %q without its year, expected a day such as 2026-01-15", text)
+	noYear := func() error {
+		return fmt.Errorf("found %q without its year, expected a day such as 2026-01-15", text)
+	}
 	switch {
 	case isoDay.MatchString(s):
 		m := isoDay.FindStringSubmatch(s)
@@ -126,14 +130,14 @@ func ParseAge(text string, on time.Time) (Age, error) {
 		m := dayMonth.FindStringSubmatch(s)
 		y := fullYear(m[3], m[4])
 		if y == "" {
-			return Age{}, noYear
+			return Age{}, noYear()
 		}
 		return days(calendar(y, monthOf(m[2]), m[1]))
 	case monthDay.MatchString(s):
 		m := monthDay.FindStringSubmatch(s)
 		y := fullYear(m[3], m[4])
 		if y == "" {
-			return Age{}, noYear
+			return Age{}, noYear()
 		}
 		return days(calendar(y, monthOf(m[1]), m[2]))
 	case isoMonth.MatchString(s):
@@ -169,7 +173,7 @@ func ParseAge(text string, on time.Time) (Age, error) {
 		if y := fullYear(m[2], m[3]); y != "" {
 			return whole(y, time.Month(atoi(monthOf(m[1]))))
 		}
-		return Age{}, noYear
+		return Age{}, noYear()
 	}
 	if m := yearAlone.FindStringSubmatch(s); m != nil {
 		return whole(m[1], 0)
@@ -179,7 +183,7 @@ func ParseAge(text string, on time.Time) (Age, error) {
 			return Age{w.low, w.high}, nil
 		}
 	}
-	return Age{}, unread
+	return Age{}, unread()
 }
 
 // ParseDay reads one day of the calendar, whatever the way it is written.
