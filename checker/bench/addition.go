@@ -288,8 +288,8 @@ func (b *Bench) startFacts(f *AdditionFacts, dest *vessel, l *lot, h *species) {
 		rise := AdiabaticRise(heat.V*math.Max(total, in)/1000, c)
 		margin := math.Max(0, bp-dest.tC)
 		f.MarginK = Got(margin)
-		f.RiseK = Num{V: rise, Known: true, Assumed: heat.Assumed}
-		f.PermittedShare = Num{V: math.Min(1, margin/rise), Known: true, Assumed: heat.Assumed}
+		f.RiseK = Num{V: rise, Known: true, Note: heat.Assumed()}
+		f.PermittedShare = Num{V: math.Min(1, margin/rise), Known: true, Note: heat.Assumed()}
 	}
 	f.ExternalHeat = ok && dest.tC >= bp-1
 }
@@ -400,17 +400,17 @@ func (b *Bench) mixTemperature(dest *vessel, l *lot, had float64) {
 func (b *Bench) book(dest *vessel, o outcome, f *AdditionFacts, s *procedure.Step) {
 	if o.heatKnown && (o.kJ > 0 || len(o.what) == 0) {
 		if o.kJ > 0 {
-			f.HeatKJ = Num{V: o.kJ, Known: true, Assumed: o.assumed}
+			f.HeatKJ = Num{V: o.kJ, Known: true, Note: o.assumed}
 			c := dest.heatCapacity()
 			if c > 0 {
-				f.OwnRiseK = Num{V: AdiabaticRise(o.kJ, c), Known: true, Assumed: o.assumed}
+				f.OwnRiseK = Num{V: AdiabaticRise(o.kJ, c), Known: true, Note: o.assumed}
 			}
 			if c > 0 && !f.Starts {
 				f.RiseK = f.OwnRiseK
 			}
 			if dest.blur != "" && f.RiseK.Known {
 				// what is not stated of the contents takes heat too
-				f.RiseK.Assumed = "what the text does not measure of the contents is not counted"
+				f.RiseK.Note = "what the text does not measure of the contents is not counted"
 				if dest.volume() < 5 {
 					f.RiseK = Missing(dest.blur)
 				}

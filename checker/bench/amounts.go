@@ -390,7 +390,7 @@ func (b *Bench) yield(f *ProcedureFacts) {
 		// a partner that runs short earlier in the chain limits the product,
 		// whatever the text says it comes from
 		if most, short := b.mostPossible(); most > 0.01*lim.V && most < 0.98*lim.V {
-			f.TheoreticalG = Num{V: most * mw / 1000, Known: true, Assumed: "the declared reactions in full: " + word(short, "a partner") + " runs short"}
+			f.TheoreticalG = Num{V: most * mw / 1000, Known: true, Note: "the declared reactions in full: " + word(short, "a partner") + " runs short"}
 			f.Short, f.PossiblePercent = short, Got(100*most/lim.V)
 		} else if most > 0 {
 			f.PossiblePercent = Got(math.Min(100, 100*most/lim.V))

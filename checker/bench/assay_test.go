@@ -35,8 +35,8 @@ func TestAssay(t *testing.T) {
 		if !m.mmol.Known || m.mmol.V < test.low || m.mmol.V > test.high {
 			t.Errorf("%s: %v mmol, want %g to %g", test.row, m.mmol.V, test.low, test.high)
 		}
-		if (m.mmol.Assumed != "") != test.assumed {
-			t.Errorf("%s: assumed %q", test.row, m.mmol.Assumed)
+		if (m.mmol.Assumed() != "") != test.assumed {
+			t.Errorf("%s: assumed %q", test.row, m.mmol.Assumed())
 		}
 		if m.mismatch.Known && m.mismatch.V > test.mismatch {
 			t.Errorf("%s: the expressions differ by %g %%", test.row, m.mismatch.V)

@@ -91,7 +91,7 @@ steps:
 	near(t, "latest quench, min", f.LatestQuenchMin.V, 85, 1e-9)
 	near(t, "path, min", f.CriticalPathMin.V, 80, 1e-9)
 	f = times(t, strings.Replace(text, "section: {time: 2 h}\n", "", 1))
-	if f.LatestQuenchMin.Known || f.LatestQuenchMin.Ask != "the length of the section" {
+	if f.LatestQuenchMin.Known || f.LatestQuenchMin.Ask() != "the length of the section" {
 		t.Errorf("latest quench without a section: %+v", f.LatestQuenchMin)
 	}
 }

@@ -169,7 +169,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 	if !math.IsNaN(target) {
 		f.TargetC = Got(target)
 		if f.RangeC != "" && verb != "reflux" {
-			f.TargetC.Assumed = "the upper end of " + f.RangeC
+			f.TargetC.Note = "the upper end of " + f.RangeC
 		}
 		if verb == "reflux" && !bpOK {
 			f.TargetC = Missing("the solvent in " + v.name)
@@ -198,7 +198,9 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 			f.Frozen = math.Min(target, coldest) < sol.fp.V && v.volumeShare(sol) > 0.8 && !sign // a bath left at a sign is taken away in time
 			if f.BathHighC.Known && f.BathHighC.V < -150 && target > -150 && sol.fp.V > -196 {
 				f.Frozen = true // the bath is at −196 °C, whatever is asked
-				f.TargetC.Assumed = ""
+				if f.TargetC.Known {
+					f.TargetC.Note = ""
+				}
 			}
 			if verb == "degas" {
 				f.Frozen = false
@@ -251,7 +253,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 				gas += math.Min(p.mmol, p.sp.gasAbove(h.V, target)) // no more than its vapour pressure while liquid is left
 			}
 		}
-		f.PressureBar = Num{V: PressureBar(h.V, start, target, gas, v.vapourOf(start, false), v.vapourOf(target, false)), Known: true, Assumed: h.Assumed}
+		f.PressureBar = Num{V: PressureBar(h.V, start, target, gas, v.vapourOf(start, false), v.vapourOf(target, false)), Known: true, Note: h.Assumed()}
 	}
 	if v.conn == connGas && !v.vented() && !math.IsNaN(target) && target > start+10 {
 		b.closure(v, "heated", s)
@@ -308,18 +310,18 @@ func (b *Bench) hold(v *vessel, f *HeatingFacts, tC float64, s *procedure.Step) 
 			continue
 		}
 		f.Reagent = p.sp.name
-		f.HalfLifeMin = Num{V: half, Known: true, Assumed: rests}
+		f.HalfLifeMin = Num{V: half, Known: true, Note: rests}
 		if !f.Minutes.Known {
 			f.LostPercent = Missing("how long it is held at this temperature")
 			return
 		}
-		f.LostPercent = Num{V: 100 * (1 - math.Pow(0.5, f.Minutes.V/half)), Known: true, Assumed: rests}
+		f.LostPercent = Num{V: 100 * (1 - math.Pow(0.5, f.Minutes.V/half)), Known: true, Note: rests}
 		for _, t := range [...]float64{0, -20, -40, -78} { // the baths of the trade
 			if t >= tC {
 				continue
 			}
 			if half, found = b.halfLife(v, p.sp, t); found && f.Minutes.V <= 0.1*half {
-				f.KeepsAtC = Num{V: t, Known: true, Assumed: rests}
+				f.KeepsAtC = Num{V: t, Known: true, Note: rests}
 				break
 			}
 		}
@@ -349,11 +351,11 @@ func (b *Bench) halfLife(v *vessel, sp *species, tC float64) (half float64, foun
 func (b *Bench) coolBack(v *vessel, f *HeatingFacts, from, to float64, s *procedure.Step) {
 	h := v.headspace()
 	if !h.Known {
-		f.ContractionML = Missing(h.Ask)
+		f.ContractionML = Missing(h.Ask())
 	} else {
 		y1 := math.Min(0.95, v.vapourMbar(from)/Atm)
 		y2 := math.Min(0.95, v.vapourMbar(to)/Atm)
-		f.ContractionML = Num{V: Contraction(h.V, from, to, y1, y2), Known: true, Assumed: h.Assumed}
+		f.ContractionML = Num{V: Contraction(h.V, from, to, y1, y2), Known: true, Note: h.Assumed()}
 	}
 	f.DrawsBack = v.conn == connGas && has(v.outlet, "bubbler", "oil", "mercury") || v.scrub != nil && v.scrub.suck
 }

@@ -82,18 +82,18 @@ const closeEnough = 2
 // at the end of the time that is written. around is the bath's temperature.
 func (v *vessel) reach(f *HeatingFacts, from, to, around float64, u float64) {
 	f.TimeConstantMin = v.timeConstant(u)
-	f.WallWatts = Missing(f.TimeConstantMin.Ask)
+	f.WallWatts = Missing(f.TimeConstantMin.Ask())
 	if !f.TimeConstantMin.Known {
 		f.ReachMin, f.ReachedC = f.TimeConstantMin, f.TimeConstantMin
 		return
 	}
 	tau := f.TimeConstantMin
-	f.WallWatts = Assume(u*WallArea(v.volume())*math.Abs(from-around), tau.Assumed)
+	f.WallWatts = Assume(u*WallArea(v.volume())*math.Abs(from-around), tau.Assumed())
 	end := to
 	if math.Abs(to-around) < closeEnough {
 		end = around + math.Copysign(closeEnough, from-around)
 	}
-	f.ReachMin = Assume(0, tau.Assumed)
+	f.ReachMin = Assume(0, tau.Assumed())
 	if math.Abs(from-to) > closeEnough {
 		t := CoolingTime(tau.V, from, end, around)
 		if math.IsInf(t, 1) {
@@ -108,7 +108,7 @@ func (v *vessel) reach(f *HeatingFacts, from, to, around float64, u float64) {
 		if (t-to)*(from-to) < 0 {
 			t = to // the bath is taken off or set back there
 		}
-		f.ReachedC = Assume(t, tau.Assumed)
+		f.ReachedC = Assume(t, tau.Assumed())
 	}
 }
 
@@ -214,7 +214,7 @@ func (v *vessel) evaporation(kJ float64) (name string, litres, ml float64, why s
 		return "", 0, 0, "", false
 	}
 	n := math.Min(Evaporated(kJ, h.V), p.mmol)
-	return p.sp.name, GasLitres(n), p.ml * n / math.Max(p.mmol, trace), h.Assumed, true
+	return p.sp.name, GasLitres(n), p.ml * n / math.Max(p.mmol, trace), h.Assumed(), true
 }
 
 // warming is how long a step without a written time takes to change the
@@ -263,7 +263,7 @@ func (b *Bench) settle(s *procedure.Step, v *vessel, f *HeatingFacts, from, to f
 // boils turns the heat of an addition into vapour where the contents are at the
 // boil and may boil: a condensed gas, or a solvent under a condenser.
 func (b *Bench) boils(dest *vessel, kJ float64, f *AdditionFacts) {
-	f.VapourLPerMin = Missing(f.OverMin.Ask)
+	f.VapourLPerMin = Missing(f.OverMin.Ask())
 	rise := &f.RiseK
 	if f.Starts {
 		rise = new(Num) // the whole batch is judged, not what boils here
@@ -273,7 +273,7 @@ func (b *Bench) boils(dest *vessel, kJ float64, f *AdditionFacts) {
 		return
 	}
 	if f.OverMin.Known && f.OverMin.V > 0 {
-		f.VapourLPerMin = Num{V: f.VapourL.V / f.OverMin.V, Known: true, Assumed: f.VapourL.Assumed}
+		f.VapourLPerMin = Num{V: f.VapourL.V / f.OverMin.V, Known: true, Note: f.VapourL.Assumed()}
 	}
 }
 
@@ -292,7 +292,7 @@ func (v *vessel) boilsWith(kJ float64, rise *Num) (name string, vapour, ml Num) 
 	if off < 0.5*v.volume() && v.boiler().condensed() {
 		*rise = Assume(0, "the heat goes into boiling "+name)
 	}
-	return name, Num{V: l, Known: true, Assumed: why}, Num{V: off, Known: true, Assumed: why}
+	return name, Num{V: l, Known: true, Note: why}, Num{V: off, Known: true, Note: why}
 }
 
 // drift lets hot vessels whose bath was taken away cool in the air for as long
@@ -329,7 +329,7 @@ func HeatedTo(from, around, watts, wattsPerK, tau, minutes float64) float64 {
 func (b *Bench) peakTemperature(s *procedure.Step, v *vessel, f *AdditionFacts) {
 	f.PeakC = Missing("how long the addition of " + f.Material.Name + " takes")
 	if !f.HeatKJ.Known || !f.RiseK.Known || v.blur != "" {
-		f.PeakC = Missing(word(f.HeatKJ.Ask, f.RiseK.Ask))
+		f.PeakC = Missing(word(f.HeatKJ.Ask(), f.RiseK.Ask()))
 		return
 	}
 	bath := v.bathC

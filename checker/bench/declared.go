@@ -94,7 +94,7 @@ func (b *Bench) declaredHeat(r *reaction, extent float64, live bool, o *outcome)
 		kind := b.heatKind(r)
 		heat := b.classHeat(kind)
 		o.warm(heat, extent*r.sites(kind))
-		o.assumed = word(o.assumed, heat.Assumed)
+		o.assumed = word(o.assumed, heat.Assumed())
 	}
 }
 

@@ -41,8 +41,8 @@ func TestHeatOfADeclaredHydrideReaction(t *testing.T) {
 			if !f.HeatKJ.Known || per < test.least || per > test.most {
 				t.Errorf("%v kJ/mol of ester, want %v to %v", math.Round(per), test.least, test.most)
 			}
-			if got := f.HeatKJ.Assumed != ""; got != test.assumed {
-				t.Errorf("assumed: %q", f.HeatKJ.Assumed)
+			if got := f.HeatKJ.Assumed() != ""; got != test.assumed {
+				t.Errorf("assumed: %q", f.HeatKJ.Assumed())
 			}
 		})
 	}

@@ -185,19 +185,19 @@ func (b *Bench) dissolvedOxygen(v *vessel) Num {
 		return Missing(v.air.ask)
 	}
 	mmol, why := b.underAir(v.contents, v.tC)
-	return Num{V: mmol * v.air.left(), Known: true, Assumed: word(v.air.why, why)}
+	return Num{V: mmol * v.air.left(), Known: true, Note: word(v.air.why, why)}
 }
 
 // oxygenShare is what dissolved oxygen takes of a species, %: two mol for each
 // mol of oxygen, as 2 RM + O2 = 2 ROM and 2 R3P + O2 = 2 R3PO (stoichiometry).
 func oxygenShare(oxygen Num, mmol float64) Num {
 	if !oxygen.Known {
-		return Missing(oxygen.Ask)
+		return Missing(oxygen.Ask())
 	}
 	if mmol <= 0 {
 		return Missing("the amount of the species")
 	}
-	return Num{V: math.Min(100, 100*2*oxygen.V/mmol), Known: true, Assumed: oxygen.Assumed}
+	return Num{V: math.Min(100, 100*2*oxygen.V/mmol), Known: true, Note: oxygen.Assumed()}
 }
 
 // airOf is how a material stands to air as it comes from its bottle: what
@@ -278,7 +278,7 @@ func (b *Bench) deaerate(s *procedure.Step, name string, ps []portion, v *vessel
 		case h.Known:
 			head = h.V
 		case v.piece != nil:
-			return aeration{ask: h.Ask}
+			return aeration{ask: h.Ask()}
 		default:
 			why = "flask half full, as its size is not stated"
 		}
@@ -304,7 +304,7 @@ func (b *Bench) cyclesOver(v *vessel, mbar, impurity, n float64) {
 	}
 	h := v.headspace()
 	if !h.Known {
-		v.air = aeration{ask: h.Ask}
+		v.air = aeration{ask: h.Ask()}
 		return
 	}
 	if v.air.ask != "" {

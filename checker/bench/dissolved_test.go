@@ -159,7 +159,7 @@ func TestDissolvedOxygenOnTheBench(t *testing.T) {
 	sparged := dissolvedWith(t, "  - {sparge: thf, with: argon, from: line, flow: 20 mL/min, for: 1 min}\n  - {add: thf, to: flask, by: syringe}\n")
 	// a tenth of what bubbles in equilibrium would take
 	near(t, "after 20 mL of argon", sparged.DissolvedMmol.V, 0.105*math.Exp(-bubbleShare*20/(50*0.2452)), 0.01)
-	if sparged.DissolvedMmol.Assumed == "" {
+	if sparged.DissolvedMmol.Assumed() == "" {
 		t.Error("how far bubbles come is an assumption, and not named as one")
 	}
 	thawed := dissolvedWith(t, "  - {add: thf, to: flask, by: syringe}\n  - {degas: flask, by: freeze–pump–thaw, vacuum: 0.01 mbar, cycles: 3}\n")
@@ -176,7 +176,7 @@ func TestDissolvedOxygenOnTheBench(t *testing.T) {
 		"  - {add: thf, to: flask, by: syringe}\n  - {sparge: flask, with: argon, flow: 50 mL/min}\n": "how long",
 		"  - {degas: thf, by: freeze–pump–thaw}\n  - {add: thf, to: flask, by: syringe}\n":            "cycles",
 	} {
-		if e := dissolvedWith(t, text); e.DissolvedMmol.Known || !strings.Contains(e.DissolvedMmol.Ask, ask) || e.DissolvedPercent.Known {
+		if e := dissolvedWith(t, text); e.DissolvedMmol.Known || !strings.Contains(e.DissolvedMmol.Ask(), ask) || e.DissolvedPercent.Known {
 			t.Errorf("%q: %+v", text, e.DissolvedMmol)
 		}
 	}

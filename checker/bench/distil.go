@@ -241,7 +241,7 @@ func (b *Bench) peroxideVouched(p portion) (ok bool, note string) {
 		case f.OpenedMonths.Known:
 			note = "it has stood for " + quantity.FormatNumber(math.Round(f.OpenedMonths.V)) + " months, and " + quantity.FormatNumber(f.KeepMonths.V) + " are the limit"
 		case f.ShelfWritten:
-			note = "wanted: " + f.OpenedMonths.Ask
+			note = "wanted: " + f.OpenedMonths.Ask()
 		}
 	}
 	return false, note

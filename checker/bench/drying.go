@@ -343,8 +343,8 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 		} else if f.WorkupSalt {
 			m.waterPPM = start
 		} else {
-			m.waterPPM = Missing(f.ResidualPPM.Ask)
-			if !f.AgentKnown || f.ResidualPPM.Ask == "the water left" {
+			m.waterPPM = Missing(f.ResidualPPM.Ask())
+			if !f.AgentKnown || f.ResidualPPM.Ask() == "the water left" {
 				m.waterPPM = start
 			}
 		}

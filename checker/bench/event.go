@@ -5,20 +5,35 @@ import "ketyl/checker/finding"
 // Num is a figure that the text may leave unknown. A rule that reads an
 // unknown figure cannot tell, and asks for it.
 type Num struct {
-	V       float64
-	Known   bool
-	Ask     string // what the text would have to state, when not Known
-	Assumed string // why this value was taken, when it was not stated
+	V     float64
+	Note  string // when not Known, what the text would have to state; else why this value was taken, if it was not stated
+	Known bool
+}
+
+// Ask is what the text would have to state; empty for a known figure.
+func (n Num) Ask() string {
+	if n.Known {
+		return ""
+	}
+	return n.Note
+}
+
+// Assumed is why a value was taken that was not stated; empty for one that was.
+func (n Num) Assumed() string {
+	if n.Known {
+		return n.Note
+	}
+	return ""
 }
 
 // Got makes a known figure.
 func Got(v float64) Num { return Num{V: v, Known: true} }
 
 // Assume makes a figure that the bench assumed, with the reason.
-func Assume(v float64, why string) Num { return Num{V: v, Known: true, Assumed: why} }
+func Assume(v float64, why string) Num { return Num{V: v, Known: true, Note: why} }
 
 // Missing makes an unknown figure and says what to ask for.
-func Missing(ask string) Num { return Num{Ask: ask} }
+func Missing(ask string) Num { return Num{Note: ask} }
 
 // Event is one thing that happened on the bench, with its figures. Facts
 // points at one of the *Facts structs below, by Kind. The `fact` tags are the

@@ -196,7 +196,7 @@ func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *
 	if h := v.headspace(); h.Known && f.OxygenPPM.Known {
 		f.OxygenMmol = Got(GasMmol(h.V, f.OxygenPPM.V*1e-6*Atm, v.tC))
 	} else if !f.OxygenPPM.Known {
-		f.OxygenMmol = Missing(f.OxygenPPM.Ask)
+		f.OxygenMmol = Missing(f.OxygenPPM.Ask())
 	}
 	f.DissolvedMmol = b.dissolvedOxygen(v)
 	f.DissolvedPercent = oxygenShare(f.DissolvedMmol, mmolHere)

@@ -99,7 +99,7 @@ func (b *Bench) wayOut(v *vessel, gas string) outlet {
 	}
 	out := strings.ToLower(v.outlet)
 	of := func(t Tube, why string) outlet {
-		return outlet{lpm: Num{V: TubeFlow(t, outletRoom, eta, mw), Known: true, Assumed: why}, drop: func(q float64) float64 { return TubeDrop(t, q, eta, mw) }}
+		return outlet{lpm: Num{V: TubeFlow(t, outletRoom, eta, mw), Known: true, Note: why}, drop: func(q float64) float64 { return TubeDrop(t, q, eta, mw) }}
 	}
 	switch {
 	case v.conn == connBalloon || out == "balloon":
@@ -198,7 +198,7 @@ func PumpDown(litres, speed, from, to, end, hoseCM, hoseLength float64) float64 
 func (b *Bench) pumpTime(w *vessel, mbar float64) Num {
 	h := w.headspace()
 	if !h.Known {
-		return Missing(h.Ask)
+		return Missing(h.Ask())
 	}
 	speed := figure(b.site.PumpSpeed, 50)
 	litres := h.V/1000 + math.Pi*0.16*150/1000 // the hose is emptied too
@@ -274,10 +274,10 @@ func (b *Bench) pumped(w *vessel, s *procedure.Step, stated Num, n float64) Num 
 		return stated
 	}
 	if f != nil {
-		f.ReachedMbar = Assume(got, need.Assumed)
+		f.ReachedMbar = Assume(got, need.Assumed())
 	}
 	if got > stated.V*1.01 {
-		return Assume(got, "what "+need.Assumed+" reaches in "+quantity.Format(given, quantity.Time))
+		return Assume(got, "what "+need.Assumed()+" reaches in "+quantity.Format(given, quantity.Time))
 	}
 	return stated
 }
@@ -311,8 +311,8 @@ func (b *Bench) throughOutlet(r *ReleaseFacts, v *vessel, f *AdditionFacts) {
 	out := b.wayOut(v, r.Gas)
 	r.OutletLPerMin = out.lpm
 	if r.PeakLPerMin.Known && out.drop != nil {
-		r.OutletMbar = Num{V: out.drop(r.PeakLPerMin.V), Known: true, Assumed: word(out.lpm.Assumed, r.PeakLPerMin.Assumed)}
+		r.OutletMbar = Num{V: out.drop(r.PeakLPerMin.V), Known: true, Note: word(out.lpm.Assumed(), r.PeakLPerMin.Assumed())}
 	} else if out.drop == nil {
-		r.OutletMbar = Missing(out.lpm.Ask)
+		r.OutletMbar = Missing(out.lpm.Ask())
 	}
 }

@@ -292,7 +292,7 @@ func (b *Bench) sweepOut(w *vessel, s *procedure.Step, supply *piece) {
 	case s.For == nil || !s.For.Known():
 		w.sweep = Missing("how long gas sweeps " + w.name)
 	case !head.Known:
-		w.sweep = Missing(head.Ask)
+		w.sweep = Missing(head.Ask())
 	default:
 		vol := s.Flow.Min() * s.For.Min() / head.V
 		w.sweep = Got(vol)
@@ -302,7 +302,7 @@ func (b *Bench) sweepOut(w *vessel, s *procedure.Step, supply *piece) {
 		return
 	}
 	if w.rank < 3 {
-		w.oxygenAsk = w.sweep.Ask
+		w.oxygenAsk = w.sweep.Ask()
 		w.how = "a sweep whose volume is not stated"
 	}
 }
@@ -340,7 +340,7 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 	b.overVacuum(w, p, s)
 	if s.Cycles == nil || !s.Cycles.Known() {
 		w.cycles = Missing("the number of evacuate–refill cycles of " + w.name)
-		w.oxygenAsk = w.cycles.Ask
+		w.oxygenAsk = w.cycles.Ask()
 		w.rank = 3
 		w.how = "evacuate–refill cycles, number not stated"
 		return
@@ -375,9 +375,9 @@ func (b *Bench) overVacuum(w *vessel, p Num, s *procedure.Step) {
 	mbar := p.V
 	f := &HeatingFacts{Verb: s.Verb.Name, Vessel: b.facts(w), Bath: "vacuum"}
 	b.blankHeating(f, w)
-	f.PressureBar = Num{V: mbar / 1000, Known: true, Assumed: p.Assumed}
+	f.PressureBar = Num{V: mbar / 1000, Known: true, Note: p.Assumed()}
 	f.StatedBar = statedBar(s)
-	f.PressureSaid = p.Assumed == ""
+	f.PressureSaid = p.Assumed() == ""
 	if t, ok := w.bubblePoint(mbar); ok && w.volume() > 0 && !w.frozenHard() && !b.stripsNext(w, s) {
 		f.AboveBoilK = Got(w.tC - t)
 	}
@@ -580,7 +580,7 @@ func (b *Bench) closure(w *vessel, why string, s *procedure.Step) {
 			}
 		}
 		f.TemperatureC = Got(t)
-		f.PressureBar = Num{V: PressureBar(h.V, w.sealT, t, gas, w.vapourOf(w.sealT, false), w.vapourOf(t, false)), Known: true, Assumed: h.Assumed}
+		f.PressureBar = Num{V: PressureBar(h.V, w.sealT, t, gas, w.vapourOf(w.sealT, false), w.vapourOf(t, false)), Known: true, Note: h.Assumed()}
 	}
 	b.emit(Event{Kind: "closure", Facts: f, Cause: "closed " + w.name})
 }

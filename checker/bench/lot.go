@@ -375,7 +375,7 @@ func (b *Bench) tracesOf(m *material, share float64) []waterSource {
 	if m.solvent == nil && (!solventLike || has(m.row.Role.S, "electrophile", "substrate", "reagent", "alkene")) && !m.waterPPM.Known {
 		return out // a reagent in small measure; its dryness is asked for elsewhere
 	}
-	w := waterSource{kind: "solvent", name: m.name, ml: m.ml.V * share, rho: m.rho(), grade: m.grade, workup: m.driedAsWorkup, assumed: m.waterPPM.Assumed}
+	w := waterSource{kind: "solvent", name: m.name, ml: m.ml.V * share, rho: m.rho(), grade: m.grade, workup: m.driedAsWorkup, assumed: m.waterPPM.Assumed()}
 	if m.dried != "" {
 		w.grade = "dried with " + m.dried
 	}

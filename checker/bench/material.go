@@ -219,7 +219,7 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 	m.mmol, m.g, m.ml = Missing(ask), Missing(ask), Missing(ask)
 	m.molarity = Missing("the concentration of " + m.name)
 	m.equivalents = Missing("the limiting reagent")
-	m.mismatch = Num{Ask: "a second expression of the amount of " + m.name}
+	m.mismatch = Num{Note: "a second expression of the amount of " + m.name}
 	m.waterPPM = Missing("the dryness of " + m.name)
 	m.grade = strings.ToLower(row.Grade.S)
 
@@ -315,7 +315,7 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 		}
 		switch {
 		case m.g.Known && sp.mw > 0:
-			m.mmol = Num{V: m.g.V * purity / sp.mw * 1000, Known: true, Assumed: assay}
+			m.mmol = Num{V: m.g.V * purity / sp.mw * 1000, Known: true, Note: assay}
 			m.how = fmt.Sprintf("%s × %s / %s g/mol", quantity.Format(m.g.V, quantity.Mass), quantity.FormatNumber(purity), quantity.FormatNumber(sp.mw))
 		case hasAmt:
 			m.mmol = Got(amt.Total())
@@ -509,11 +509,11 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 	if hasVol {
 		m.ml = Got(vol.Total())
 		if !total.Known && rho > 0 {
-			total = Num{V: vol.Total() * rho, Known: true, Assumed: rhoAssumed}
+			total = Num{V: vol.Total() * rho, Known: true, Note: rhoAssumed}
 		}
 	}
 	if !m.ml.Known && total.Known && rho > 0 && liquidForm {
-		m.ml = Num{V: total.V / rho, Known: true, Assumed: rhoAssumed}
+		m.ml = Num{V: total.V / rho, Known: true, Note: rhoAssumed}
 	}
 	eqPerMol := 1.0
 	if sol.Normal {
@@ -541,7 +541,7 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 	case strength.Known() && strength.Dim == quantity.Fraction:
 		switch {
 		case total.Known && sp.mw > 0:
-			m.mmol = Num{V: total.V * strength.Value() / sp.mw * 1000, Known: true, Assumed: total.Assumed}
+			m.mmol = Num{V: total.V * strength.Value() / sp.mw * 1000, Known: true, Note: total.Assumed()}
 			m.how = fmt.Sprintf("%s × %s %% / %s g/mol", quantity.Format(total.V, quantity.Mass), quantity.FormatNumber(strength.Value()*100), quantity.FormatNumber(sp.mw))
 		case hasAmt && sp.mw > 0:
 			m.mmol = Got(amt.Total())
@@ -567,9 +567,9 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 				g, assumed = *sp.sub.Water.InWater.Value, ""
 			}
 			c := g / (100 + 0.4*g) / sp.mw * 1000 // mmol per mL of solution
-			m.molarity = Num{V: c, Known: true, Assumed: assumed}
+			m.molarity = Num{V: c, Known: true, Note: assumed}
 			if m.ml.Known {
-				m.mmol = Num{V: m.ml.V * c, Known: true, Assumed: assumed}
+				m.mmol = Num{V: m.ml.V * c, Known: true, Note: assumed}
 			}
 		default:
 			m.assayMissing = true
@@ -843,7 +843,7 @@ func (b *Bench) materialFacts(m *material, share float64) MaterialFacts {
 	f.WaterPPM = m.waterPPM
 	f.WaterMmol = Missing("the dryness of " + m.name)
 	if m.waterPPM.Known && m.ml.Known {
-		f.WaterMmol = Num{V: MolarWater(m.ml.V*share, m.rho(), m.waterPPM.V), Known: true, Assumed: m.waterPPM.Assumed}
+		f.WaterMmol = Num{V: MolarWater(m.ml.V*share, m.rho(), m.waterPPM.V), Known: true, Note: m.waterPPM.Assumed()}
 	}
 	f.Grade, f.Dried = m.grade, m.dried
 	if m.row.Solution != nil || m.solvent != nil {

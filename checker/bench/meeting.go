@@ -385,7 +385,7 @@ func (b *Bench) fill(runs []Played) []Shared {
 		for _, x := range r.Trace.streams {
 			s := sums[x.container]
 			if s == nil {
-				s = &sum{last: make([]*stream, len(runs)), facts: ContainerFacts{Container: x.shown, Known: x.facts.Known, Litres: Got(0), SizeL: x.facts.ContainerL, Bottles: Missing(x.facts.ContainerL.Ask), Provided: x.facts.Provided}}
+				s = &sum{last: make([]*stream, len(runs)), facts: ContainerFacts{Container: x.shown, Known: x.facts.Known, Litres: Got(0), SizeL: x.facts.ContainerL, Bottles: Missing(x.facts.ContainerL.Ask()), Provided: x.facts.Provided}}
 				sums[x.container] = s
 			}
 			f := &s.facts
@@ -416,7 +416,7 @@ func (b *Bench) fill(runs []Played) []Shared {
 		s := sums[name]
 		f := s.facts
 		if !f.Litres.Known {
-			f.Bottles = Missing(f.Litres.Ask)
+			f.Bottles = Missing(f.Litres.Ask())
 		} else if f.SizeL.Known && f.SizeL.V > 0 {
 			f.Bottles = Got(math.Ceil(f.Litres.V/(figure(b.site.FillLimit, 75)/100*f.SizeL.V) - 1e-9))
 		}

@@ -460,7 +460,7 @@ func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, re
 		}
 	}
 	if !v.tKnown {
-		q.TemperatureC.Assumed = "room temperature, as nothing else is written"
+		q.TemperatureC.Note = "room temperature, as nothing else is written"
 	}
 	if v.volume() > 0 && v.blur == "" {
 		q.Concentration = Got(v.destroyEq() / v.volume())

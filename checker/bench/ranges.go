@@ -125,7 +125,7 @@ func (f *AdditionFacts) worst(e ends) {
 	for _, n := range []*Num{&f.HeatKJ, &f.RiseK, &f.Watts, &f.GasL, &f.VapourL, &f.VapourLPerMin, &f.BoilsOffML} {
 		if n.Known && n.V > 0 {
 			n.V *= e.high
-			n.Assumed = word(n.Assumed, e.upper())
+			n.Note = word(n.Assumed(), e.upper())
 		}
 	}
 }

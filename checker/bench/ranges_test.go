@@ -54,8 +54,8 @@ steps:
 		{"oxygen", oxygen, oxygenW, ""}, {"temperature", tC, tCW, "upper end of 0 to 5 °C"},
 	} {
 		near(t, w.what, w.got.V, w.want.V, 0.005)
-		if !strings.Contains(w.got.Assumed, w.end) || w.want.Assumed != "" && w.end != "" && strings.Contains(w.want.Assumed, "end of") {
-			t.Errorf("%s: says %q, a single figure %q", w.what, w.got.Assumed, w.want.Assumed)
+		if !strings.Contains(w.got.Assumed(), w.end) || w.want.Assumed() != "" && w.end != "" && strings.Contains(w.want.Assumed(), "end of") {
+			t.Errorf("%s: says %q, a single figure %q", w.what, w.got.Assumed(), w.want.Assumed())
 		}
 	}
 }

@@ -58,14 +58,14 @@ func (b *Bench) release(s *procedure.Step, v *vessel, gas string, mmol float64, 
 	r.Toxic = isToxic(gas)
 	r.Flammable = slices.Contains(flammableGases, strings.ToLower(gas)) || has(gas, "hydrocarbon")
 	if h := v.headspace(); h.Known {
-		r.PressureBar = Num{V: PressureBar(h.V, v.tC, v.tC, mmol, v.vapourMbar(v.tC), v.vapourMbar(v.tC)), Known: true, Assumed: h.Assumed}
+		r.PressureBar = Num{V: PressureBar(h.V, v.tC, v.tC, mmol, v.vapourMbar(v.tC), v.vapourMbar(v.tC)), Known: true, Note: h.Assumed()}
 	}
 	r.Scrubbed = v.scrub != nil
 	if v.scrub != nil {
 		if v.scrub.mmol.Known && mmol > 0 {
 			r.ScrubRatio = Got(v.scrub.mmol.V / mmol)
 		} else {
-			r.ScrubRatio = Missing(v.scrub.mmol.Ask)
+			r.ScrubRatio = Missing(v.scrub.mmol.Ask())
 		}
 		r.ScrubberML, r.TrapML = v.scrub.ml, v.scrub.trapML
 		r.SuckBack = v.scrub.suck && (v.liveEq() > 0 || len(v.waterTakers()) > 0)

@@ -56,7 +56,7 @@ func TestKeepMonths(t *testing.T) {
 func TestUnreadableDay(t *testing.T) {
 	for _, text := range []string{"?", "unknown", "2030-02-30", "2031-01-01", "12 January", "never mind"} {
 		f := shelfFacts(t, `diethyl ether: {amount: 50 mL, inhibited: yes, opened: "`+text+`"}`, "2030-03-01")
-		if f.OpenedMonths.Known || f.Opened || !strings.Contains(f.OpenedMonths.Ask, "was opened") {
+		if f.OpenedMonths.Known || f.Opened || !strings.Contains(f.OpenedMonths.Ask(), "was opened") {
 			t.Errorf("opened %q is read as %+v", text, f.OpenedMonths)
 		}
 	}
@@ -65,7 +65,7 @@ func TestUnreadableDay(t *testing.T) {
 // Without the day of the run dates are asked about and ages stand.
 func TestDayOfRunUnknown(t *testing.T) {
 	f := shelfFacts(t, `diethyl ether: {amount: 50 mL, opened: 2030-01-01}`, "")
-	if f.OpenedMonths.Known || !strings.Contains(f.OpenedMonths.Ask, "day of the run") {
+	if f.OpenedMonths.Known || !strings.Contains(f.OpenedMonths.Ask(), "day of the run") {
 		t.Errorf("a date without a day of the run: %+v", f.OpenedMonths)
 	}
 	near(t, "an age", shelfFacts(t, `diethyl ether: {amount: 50 mL, opened: 3 months ago}`, "").OpenedMonths.V, 3, 0.001)

@@ -138,7 +138,14 @@ func (b *Bench) species(s *substance.Substance) *species {
 		}
 	}
 	sp.bp, sp.fp, sp.flash = value(s.BoilingPoint), value(s.MeltingPoint), value(s.FlashPoint)
-	sp.bp.Ask, sp.fp.Ask, sp.flash.Ask = "the boiling point of "+s.Name, "the melting point of "+s.Name, "the flash point of "+s.Name
+	for _, x := range []struct {
+		n    *Num
+		what string
+	}{{&sp.bp, "boiling"}, {&sp.fp, "melting"}, {&sp.flash, "flash"}} {
+		if !x.n.Known {
+			x.n.Note = "the " + x.what + " point of " + s.Name
+		}
+	}
 	if s.Active != nil {
 		sp.active, sp.eq = s.Active.As, s.Active.Equivalents
 		if sp.eq == 0 {

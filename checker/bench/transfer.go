@@ -87,7 +87,7 @@ func (b *Bench) placeFacts(p *piece, dest *vessel) PlaceFacts {
 	if p.class == "funnel" {
 		f.Kind = "addition funnel"
 	}
-	f.SizeML.Ask = "the size of " + p.name
+	f.SizeML.Note = "the size of " + p.name
 	if r := p.row; r != nil {
 		if r.Size != nil && r.Size.Known() && r.Size.Dim == quantity.Volume {
 			f.SizeML = Got(r.Size.Value())

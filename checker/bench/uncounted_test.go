@@ -52,7 +52,7 @@ func TestAMassWithoutAMolarMassIsNotCounted(t *testing.T) {
 				return
 			}
 			for what, n := range map[string]Num{"amount": f.Mmol, "heat": f.HeatKJ, "rise": f.RiseK, "gas": f.GasL, "litres": gas[0].Litres, "rate": gas[0].LPerMin} {
-				if n.Known || !strings.Contains(n.Ask, "molar mass of "+test.acid) {
+				if n.Known || !strings.Contains(n.Ask(), "molar mass of "+test.acid) {
 					t.Errorf("%s: %+v, want the question for the molar mass", what, n)
 				}
 			}

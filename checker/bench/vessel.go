@@ -293,9 +293,9 @@ func (v *vessel) heatCapacity() float64 {
 
 func (v *vessel) headspace() Num {
 	if !v.size.Known {
-		return Missing(v.size.Ask)
+		return Missing(v.size.Ask())
 	}
-	return Num{V: math.Max(v.size.V-v.volume(), 0.02*v.size.V), Known: true, Assumed: v.size.Assumed}
+	return Num{V: math.Max(v.size.V-v.volume(), 0.02*v.size.V), Known: true, Note: v.size.Assumed()}
 }
 
 func (v *vessel) volumeNum() Num {
@@ -313,14 +313,14 @@ func (v *vessel) fill() Num {
 		if v.volume() == 0 {
 			return Got(0)
 		}
-		return Missing(v.size.Ask)
+		return Missing(v.size.Ask())
 	}
 	ml, raw := v.spareML()
-	why := v.size.Assumed
+	why := v.size.Assumed()
 	if ml > 0 {
 		why = word(why, "the upper end of "+raw)
 	}
-	return Num{V: (v.volume() + ml) / v.size.V, Known: true, Assumed: why}
+	return Num{V: (v.volume() + ml) / v.size.V, Known: true, Note: why}
 }
 
 // live lists the live species, the one that needs most care first.
@@ -676,7 +676,7 @@ func (b *Bench) facts(v *vessel) VesselFacts {
 	b.explosives(&f, v)
 	f.TemperatureC = Num{V: v.tC, Known: true}
 	if !v.tKnown {
-		f.TemperatureC.Assumed = "room temperature, as nothing else is written"
+		f.TemperatureC.Note = "room temperature, as nothing else is written"
 	}
 	f.OxygenPPM = Got(v.gases.O2 * 1e6)
 	if v.oxygenAsk != "" {

@@ -307,12 +307,12 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 	if n := b.students(); n > 0 {
 		f.SectionL = Got(n * ml / 1000)
 	}
-	if f.VolumeML.Ask != "" {
-		f.SectionL = Missing(f.VolumeML.Ask)
+	if f.VolumeML.Ask() != "" {
+		f.SectionL = Missing(f.VolumeML.Ask())
 	}
 	b.emit(Event{Kind: "discard", Facts: f, Subject: "discard " + name, Span: o.Span, Cause: "waste of " + name})
 	if into != "" && !sharp {
-		x := &stream{name: name, container: strings.ToLower(container), shown: container, step: s.N, span: o.Span, contents: contents, features: feat, ml: ml, blur: f.VolumeML.Ask, origin: origin, facts: f}
+		x := &stream{name: name, container: strings.ToLower(container), shown: container, step: s.N, span: o.Span, contents: contents, features: feat, ml: ml, blur: f.VolumeML.Ask(), origin: origin, facts: f}
 		x.acidity()
 		b.streams = append(b.streams, x)
 	}

@@ -193,7 +193,7 @@ func (b *Bench) closeBudget(v *vessel) {
 			f.WorkupDried = f.WorkupDried || w.workup
 		case "glass":
 			f.GlassMmol.V += w.mmol
-			f.GlassMmol.Assumed = w.assumed
+			f.GlassMmol.Note = w.assumed
 		case "solid":
 			f.SolidMmol.V += w.mmol
 		case "air":
@@ -208,11 +208,11 @@ func (b *Bench) closeBudget(v *vessel) {
 	}
 	f.WorkupDried = f.WorkupDried || v.workupDried
 	perEq := 1.0
-	f.WaterMmol = Num{V: sum, Known: true, Assumed: assumed}
-	f.LossPercent = Num{V: math.Min(100, 100*sum*perEq/bd.eq), Known: true, Assumed: assumed}
+	f.WaterMmol = Num{V: sum, Known: true, Note: assumed}
+	f.LossPercent = Num{V: math.Min(100, 100*sum*perEq/bd.eq), Known: true, Note: assumed}
 	if e := b.molesEnds(bd.reagent); e.ranged() {
 		f.LossPercent.V = math.Min(100, f.LossPercent.V/e.low)
-		f.LossPercent.Assumed = word(f.LossPercent.Assumed, e.lower())
+		f.LossPercent.Note = word(f.LossPercent.Assumed(), e.lower())
 	}
 	if bd.unknown != "" {
 		f.WaterMmol, f.LossPercent = Missing(bd.unknown), Missing(bd.unknown)
@@ -225,9 +225,9 @@ func (b *Bench) closeBudget(v *vessel) {
 		if math.IsNaN(worst.ppm) {
 			f.SourceMmol, f.SourcePPM = Missing(bd.unknown), Missing(bd.unknown)
 		} else {
-			f.SourceMmol = Num{V: worst.mmol, Known: true, Assumed: worst.assumed}
+			f.SourceMmol = Num{V: worst.mmol, Known: true, Note: worst.assumed}
 			if worst.kind == "solvent" {
-				f.SourcePPM = Num{V: worst.ppm, Known: true, Assumed: worst.assumed}
+				f.SourcePPM = Num{V: worst.ppm, Known: true, Note: worst.assumed}
 			}
 		}
 		if worst.ml > 0 {

@@ -307,7 +307,7 @@ func (b *Bench) queues(f *ProcedureFacts) {
 				continue
 			}
 			if wait := (math.Ceil(n/k.Value()) - 1) * took.V; !f.QueueMin.Known || wait > f.QueueMin.V {
-				f.QueueMin, f.QueueAt, f.QueueLive = Num{V: wait, Known: true, Assumed: took.Assumed}, name, sf.Live
+				f.QueueMin, f.QueueAt, f.QueueLive = Num{V: wait, Known: true, Note: took.Assumed()}, name, sf.Live
 			}
 		}
 	}

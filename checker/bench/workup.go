@@ -23,7 +23,7 @@ func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, b
 	f := &WorkupFacts{Verb: s.Verb.Name, Vessel: before, With: with.S, TemperatureC: Num{V: v.tC, Known: true}, BoilingC: Missing("the solvent"), GasL: Got(GasLitres(o.gasTotal())),
 		FunnelML: Missing("the size of the separating funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(acid), VesselRatio: Missing("the size of " + v.name)}
 	if !v.tKnown {
-		f.TemperatureC.Assumed = "room temperature, as nothing else is written"
+		f.TemperatureC.Note = "room temperature, as nothing else is written"
 	}
 	if l := v.live(); len(l) > 0 {
 		f.LiveMmol, f.Live = v.liveMmol(), l[0].sp.name

@@ -163,11 +163,11 @@ func (r *record) num(slot int) (bench.Num, error) {
 	if n.Known && !math.IsNaN(n.V) {
 		return n, nil
 	}
-	if n.Ask == "" {
-		n.Ask = f.doc
+	if n.Ask() == "" {
+		n.Note = f.doc
 	}
 	n.Known = false
-	return n, &unknown{f.name, n.Ask}
+	return n, &unknown{f.name, n.Ask()}
 }
 
 // get gives the value in a slot; the error of an unknown figure is *unknown.
@@ -382,7 +382,7 @@ func (p *factPath) assumed(r *record) string {
 	if err != nil {
 		return ""
 	}
-	return n.Assumed
+	return n.Assumed()
 }
 
 // FactDoc describes one kind of event, or a group of facts nested in events.

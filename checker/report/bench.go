@@ -47,9 +47,9 @@ func flat(facts any) []fact {
 			case bench.Num:
 				switch {
 				case x.Known:
-					out = append(out, fact{group, name, x.V, "", x.Assumed})
-				case x.Ask != "":
-					out = append(out, fact{group, name, nil, x.Ask, ""})
+					out = append(out, fact{group, name, x.V, "", x.Assumed()})
+				case x.Ask() != "":
+					out = append(out, fact{group, name, nil, x.Ask(), ""})
 				}
 			case float64:
 				out = append(out, fact{group, name, x, "", ""})

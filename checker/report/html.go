@@ -156,11 +156,11 @@ func (h *htmlPrinter) figures(s *sticky, t *bench.Trace) {
 		switch {
 		case x.n.Known:
 			text = show(x.n.V) + " " + x.unit
-			if x.n.Assumed != "" {
-				text += " (assumed: " + x.n.Assumed + ")"
+			if x.n.Assumed() != "" {
+				text += " (assumed: " + x.n.Assumed() + ")"
 			}
-		case x.n.Ask != "":
-			text += ": " + x.n.Ask
+		case x.n.Ask() != "":
+			text += ": " + x.n.Ask()
 		}
 		s.printf("<tr><th scope=\"row\">%s</th><td>%s</td></tr>\n", x.name, esc(text))
 	}

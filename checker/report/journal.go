@@ -129,10 +129,10 @@ func (j *journal) num(n bench.Num, times float64, unit string) string {
 }
 
 func (j *journal) marked(n bench.Num, text string) string {
-	if n.Assumed == "" {
+	if n.Assumed() == "" {
 		return text
 	}
-	return "~" + text + j.note(n.Assumed)
+	return "~" + text + j.note(n.Assumed())
 }
 
 // note gives the mark of a reason, and a number to one that is new. Marks
@@ -165,16 +165,16 @@ func (j *journal) say(label, text string) { j.labelled(label, once(text)) }
 
 // ask keeps the question of an unknown figure for the end of the block.
 func (j *journal) ask(n bench.Num) {
-	if n.Known || n.Ask == "" {
+	if n.Known || n.Ask() == "" {
 		return
 	}
-	key := n.Ask
+	key := n.Ask()
 	if !strings.ContainsFunc(key, unicode.IsDigit) && !j.names(key) {
 		key += fmt.Sprint("|", j.at) // it says nothing of what; asked for here, it may be wanted elsewhere
 	}
 	if !j.asked[key] {
 		j.asked[key] = true
-		j.asks = append(j.asks, n.Ask)
+		j.asks = append(j.asks, n.Ask())
 	}
 }
 
@@ -604,7 +604,7 @@ func (j *journal) state(step int, name string, v bench.VesselState) string {
 	parts := []string{join(", ", degrees, volume, barrierText(v.Connection, f))}
 	if v.Connection != "open" {
 		switch {
-		case f != nil && !f.OxygenPPM.Known && f.OxygenPPM.Ask != "":
+		case f != nil && !f.OxygenPPM.Known && f.OxygenPPM.Ask() != "":
 			j.ask(f.OxygenPPM)
 			parts = append(parts, "oxygen not known")
 		case v.Connection == "vacuum":
@@ -778,7 +778,7 @@ func (j *journal) drying(f *bench.DryingFacts) string {
 	case start != "":
 		parts = append(parts, start+" of water before, not known after")
 	}
-	if left != "" && f.Basis != "" && !strings.Contains(f.ResidualPPM.Assumed, f.Basis) {
+	if left != "" && f.Basis != "" && !strings.Contains(f.ResidualPPM.Assumed(), f.Basis) {
 		parts = append(parts, "basis: "+f.Basis)
 	}
 	if counts && f.WaterG.Known && f.CapacityG.Known {
@@ -848,7 +848,7 @@ func (j *journal) addition(f *bench.AdditionFacts, subject string) string {
 		parts = append(parts, text)
 	case !f.HeatKJ.Known:
 		j.ask(f.HeatKJ)
-		parts = append(parts, when(f.HeatKJ.Ask != "", "heat not known"))
+		parts = append(parts, when(f.HeatKJ.Ask() != "", "heat not known"))
 	}
 	if f.Starts {
 		if f.PermittedShare.Known {
@@ -986,7 +986,7 @@ func (j *journal) heating(f *bench.HeatingFacts) string {
 		case f.AboveBoilK.V > 0:
 			parts = append(parts, "bath "+j.fig(f.AboveBoilK, quantity.TemperatureRange, 1)+" above its boiling point"+at)
 		case f.AboveBoilK.V < 0:
-			parts = append(parts, "bath "+j.fig(bench.Num{V: -f.AboveBoilK.V, Known: true, Assumed: f.AboveBoilK.Assumed}, quantity.TemperatureRange, 1)+" below its boiling point"+at)
+			parts = append(parts, "bath "+j.fig(bench.Num{V: -f.AboveBoilK.V, Known: true, Note: f.AboveBoilK.Assumed()}, quantity.TemperatureRange, 1)+" below its boiling point"+at)
 		}
 	}
 	if f.ReachMin.Known && f.ReachMin.V >= 0.1 {

@@ -131,11 +131,11 @@ func wholeFigures(t *bench.Trace) (values map[string]any, assumed map[string]str
 		{"quench_start_min", g.QuenchStartMin}, {"latest_quench_min", g.LatestQuenchMin}, {"lead_days", g.LeadDays},
 	} {
 		values[x.name] = numberOf(x.n)
-		if x.n.Assumed != "" {
+		if x.n.Assumed() != "" {
 			if assumed == nil {
 				assumed = map[string]string{}
 			}
-			assumed[x.name] = x.n.Assumed
+			assumed[x.name] = x.n.Assumed()
 		}
 	}
 	if len(g.Wastes) > 0 {

@@ -288,7 +288,7 @@ func inSection(r checker.Result) (lines []string) {
 		line := c.Container + ": "
 		switch {
 		case !c.Litres.Known:
-			line += "how much is not known (" + c.Litres.Ask + ")"
+			line += "how much is not known (" + c.Litres.Ask() + ")"
 		default:
 			line += quantity.Format(c.Litres.V*1000, quantity.Volume)
 			if c.Litres.V <= 0 {
