@@ -2,7 +2,9 @@ package bench
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -125,7 +127,11 @@ func (b *Bench) declare(d *procedure.Declared) {
 			continue
 		}
 		if s, ok := b.c.Find(n); ok {
-			b.problem("knowledge/declared-known", d.Name.Span, "found "+quoted(n)+" declared, which the compendium knows as "+s.Name+": a declaration cannot replace its entry", "take it out of `substances:`, or give your substance a name of its own")
+			if b.agrees(d, s) {
+				b.declaredKnown = append(b.declaredKnown, d.Name.S)
+				return
+			}
+			b.problem("knowledge/declared-known", d.Name.Span, "found "+quoted(n)+" declared, which the compendium knows as "+s.Name+" and says otherwise of: a declaration cannot replace its entry", "take it out of `substances:`, or give your substance a name of its own")
 			return
 		}
 	}
@@ -186,6 +192,40 @@ func (b *Bench) declare(d *procedure.Declared) {
 	for _, n := range d.Names {
 		b.declared[strings.ToLower(n)] = s
 	}
+}
+
+// agrees reports a declaration that says no more than the entry of the same
+// name: the same atoms, its family or one without dangers of its own, and no hazard or attacker that the entry
+// lacks. The entry is used then; files written before it stay readable.
+func (b *Bench) agrees(d *procedure.Declared, s *substance.Substance) bool {
+	if d.Formula.Is() && d.Formula.S != s.Formula {
+		x, err1 := substance.ParseFormula(d.Formula.S)
+		y, err2 := substance.ParseFormula(s.Formula)
+		if err1 != nil || err2 != nil || !maps.Equal(x.Elements, y.Elements) {
+			return false
+		}
+	}
+	if d.Family.Is() && !b.c.Is(s, d.Family.S) {
+		// a family that brings no danger of its own takes none away either
+		f, ok := b.c.Family(d.Family.S)
+		if !ok || f.Live || f.Vigour > 0 || f.Active != nil || len(f.AttackedBy) > 0 || f.Pyrophoric != nil {
+			return false
+		}
+	}
+	if d.Phase.Is() && s.Phase != "" && d.Phase.S != s.Phase {
+		return false
+	}
+	for _, c := range d.Hazards {
+		if s.Hazards == nil || !slices.Contains(s.Hazards.Codes, c) {
+			return false
+		}
+	}
+	for _, a := range d.AttackedBy {
+		if !slices.ContainsFunc(s.AttackedBy, func(x substance.Attack) bool { return x.By == a.S }) {
+			return false
+		}
+	}
+	return !d.Exclusion.Is() || s.Exclusion != nil && s.Exclusion.Need == d.Exclusion.S
 }
 
 // resolve works out what a row of the materials table is and how much.

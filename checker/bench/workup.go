@@ -196,7 +196,7 @@ func (b *Bench) goesWithWater(p portion, v *vessel, organic bool) float64 {
 // metalHalide reports a halide of a metal that water dissolves: magnesium,
 // zinc, iron, aluminium and their kind, without an organic group.
 func (sp *species) metalHalide() bool {
-	if !sp.is("Lewis acid", "salt") && !sp.made || sp.gas || has(sp.name, "silver", "lead(ii)", "thallium", "copper(i)", "mercury(i)") {
+	if !sp.is("Lewis acid", "mild Lewis acid", "salt") && !sp.made || sp.gas || has(sp.name, "silver", "lead(ii)", "thallium", "copper(i)", "mercury(i)") {
 		return false
 	}
 	metals, halide := sp.atoms.charge()
