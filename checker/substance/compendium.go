@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io/fs"
+	"maps"
 	"path"
 	"sort"
 	"strings"
@@ -224,7 +225,7 @@ func (c *Compendium) find(name string) (int, bool) {
 	if len(ts) == 0 || len(name) > maxNameBytes {
 		return 0, false
 	}
-	if i, ok := c.byTokens(ts); ok {
+	if i, ok := c.byTokens(ts); ok && !c.otherFormula(i, name) {
 		return i, true
 	}
 	if i, ok := c.byFormula(name); ok {
@@ -327,6 +328,21 @@ func isSymbol(name string) bool {
 	t := elements()
 	_, ok := t.weight[name]
 	return ok || t.unstabl[name]
+}
+
+// otherFormula reports a name that, as it is written, is the formula of other
+// matter than the entry that it finds when case does not count: CoCl2 is no
+// (COCl)2. An abbreviation as the entry spells it (NBS) stands.
+func (c *Compendium) otherFormula(i int, name string) bool {
+	if _, ok := c.exact[name]; ok || !strings.ContainsAny(name[:1], "ABCDEFGHIJKLMNOPQRSTUVWXYZ([{") {
+		return false
+	}
+	x, err := ParseFormula(name)
+	if err != nil || len(x.Elements) < 2 {
+		return false
+	}
+	y, err := ParseFormula(c.entries[i].formula)
+	return err == nil && !maps.Equal(x.Elements, y.Elements)
 }
 
 // byFormula finds a formula that one entry alone has. A formula of carbon
