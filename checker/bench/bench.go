@@ -108,6 +108,8 @@ type Bench struct {
 	alias                    map[string]*vessel
 	workedUp                 map[*vessel]bool
 	sensitiveBefore          map[*vessel]bool
+	worked                   []*vessel           // what a finishing step works on
+	stood                    int                 // vessels that stood on the bench before the step
 	cameIn                   map[*vessel]portion // the most sensitive live species that went in during the step
 	unsure                   map[*species]string
 	lastQuench               *vessel

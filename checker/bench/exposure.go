@@ -29,7 +29,7 @@ func (b *Bench) opens(s *procedure.Step, v *vessel) string {
 			return "opening"
 		}
 	case "filter", "decant", "centrifuge", "extract", "separate", "wash":
-		if !b.guarded(s) {
+		if b.worksOn(s, v) && !b.guarded(s) {
 			return s.Verb.Name
 		}
 	case "quench", "destroy":
@@ -37,7 +37,7 @@ func (b *Bench) opens(s *procedure.Step, v *vessel) string {
 			return "pipetting"
 		}
 	case "concentrate":
-		if !b.guarded(s) && v.conn != connVacuum {
+		if b.worksOn(s, v) && !b.guarded(s) && v.conn != connVacuum {
 			return "evaporation"
 		}
 	case "add", "charge", "transfer", "pour":
@@ -61,6 +61,43 @@ func (b *Bench) opens(s *procedure.Step, v *vessel) string {
 		}
 	}
 	return ""
+}
+
+// standing keeps what a finishing step works on, before it changes anything, and
+// how many vessels stand on the bench by then.
+func (b *Bench) standing(s *procedure.Step) {
+	b.worked, b.stood = b.worked[:0], len(b.vessels)
+	if s.Verb.Group != procedure.Finish {
+		return
+	}
+	for _, ts := range [][]procedure.Text{s.Object, s.From, s.In} {
+		for _, t := range ts {
+			if v := b.place(t, false); v != nil {
+				b.worked = append(b.worked, v)
+			}
+		}
+	}
+	if len(s.Object) == 0 && b.last != nil {
+		b.worked = append(b.worked, b.last)
+	}
+}
+
+// worksOn reports a vessel that a finishing step opens: what it works on, what it
+// pours into and what it gives. Whatever else stands on the bench it leaves alone.
+func (b *Bench) worksOn(s *procedure.Step, v *vessel) bool {
+	if slices.Contains(b.worked, v) || slices.Index(b.vessels, v) >= b.stood {
+		return true
+	}
+	is := func(t procedure.Text) bool { return strings.EqualFold(t.S, v.name) }
+	if slices.ContainsFunc(s.To, is) || slices.ContainsFunc(s.Into, is) {
+		return true
+	}
+	for _, t := range s.Gives {
+		if is(t) {
+			return true
+		}
+	}
+	return false
 }
 
 func (b *Bench) solidStep(s *procedure.Step) bool {

@@ -32,6 +32,7 @@ func (b *Bench) play(s *procedure.Step) {
 	}
 	b.watchWords(s)
 	v := b.target(s)
+	b.standing(s)
 	b.stepEvent(s, v)
 	switch s.Verb.Name {
 	case "evacuate", "backfill", "degas":
