@@ -108,7 +108,8 @@ type Bench struct {
 	alias                    map[string]*vessel
 	workedUp                 map[*vessel]bool
 	sensitiveBefore          map[*vessel]bool
-	worked                   []*vessel           // what a finishing step works on
+	worked                   []*vessel // what a finishing step works on
+	arms                     []*arm
 	stood                    int                 // vessels that stood on the bench before the step
 	cameIn                   map[*vessel]portion // the most sensitive live species that went in during the step
 	unsure                   map[*species]string
@@ -214,6 +215,7 @@ func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Si
 	}
 	b.plainGases()
 	b.layOut()
+	b.findArms()
 	for _, row := range p.Materials {
 		b.materials = append(b.materials, b.resolve(row))
 	}

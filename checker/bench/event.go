@@ -481,6 +481,10 @@ type ExposureFacts struct {
 	MaxNeedRank      float64     `fact:"max_need_rank" doc:"highest need of any species the vessel ever holds"`
 	DryingAgent      string      `fact:"drying_agent" doc:"what the drying tube holds"`
 
+	LiquidBefore float64 `fact:"liquid_before_ml" doc:"liquid that stood in the vessel before the step, mL: a pump would boil it"`
+	ArmTo        string  `fact:"arm_to" doc:"flask under inert gas whose gas the vessel, a funnel with an equalising arm, shares when its top is closed"`
+	Shares       bool    `fact:"shares" doc:"a closed funnel that shares the gas of that flask"`
+
 	HumidMmol Num `fact:"humid_mmol" doc:"water vapour that comes in with the air, mmol"`
 }
 

@@ -224,6 +224,10 @@ func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *
 	f := &ExposureFacts{Species: p.sp.name, Family: p.sp.family, Mmol: mmolHere, Vessel: b.facts(v), NeedRank: p.sp.need, Need: needWord(p.sp.need), BarrierRank: v.rank, Barrier: barrierWord(v.rank),
 		Opened: act != "", Act: act, CounterFlow: b.guarded(s), Gas: v.gasName, GasStated: v.gasStated, OutletStated: v.outletSaid, OxygenSource: v.how, Cycles: v.cycles, VacuumMbar: v.vacuum, SweepVolumes: v.sweep,
 		Degassed: v.degassed || v.volume() == 0, OxygenGrade: p.sp.oxygenGrade, Pyrophoric: p.sp.pyro(), Refluxing: v.refluxed || v.willReflux, MaxNeedRank: math.Max(v.maxNeed, p.sp.need), DryingAgent: v.tubeFill}
+	f.LiquidBefore, f.Shares = v.mlBefore, v.shares
+	if a := b.armOf(v); a != nil && (a.base.conn == connGas || a.base.conn == connBalloon) {
+		f.ArmTo = a.base.name
+	}
 	f.OxygenPPM = f.Vessel.OxygenPPM
 	f.OxygenLimit = p.sp.oxygenLimit
 	if !f.OxygenLimit.Known {

@@ -94,6 +94,7 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 		case "purge":
 			b.underGas(w, gas, supply, s)
 			b.sweepOut(w, s, supply)
+			b.sweptThrough(w, s, supply)
 			w.supplied = false // swept once; nothing says that the gas stays on
 		case "backfill":
 			b.backfill(w, gas, supply, s)
@@ -110,15 +111,18 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 				w.rank = 3
 			}
 			b.overVacuum(w, p, s)
+			b.pumpedThrough(w, p, s)
 			b.pumpOff(s, w)
 		case "seal":
 			b.seal(w, s)
+			b.topOff(w, 0)
 		case "open":
 			if b.guarded(s) {
 				w.how = "opened under a stream of gas"
 				continue
 			}
 			b.openAir(w)
+			b.topOff(w, s.N)
 		case "vent":
 			if denied(s.Outlet.S) {
 				w.outlet, w.outletSaid = "", true
@@ -343,6 +347,7 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 		w.oxygenAsk = w.cycles.Ask()
 		w.rank = 3
 		w.how = "evacuate–refill cycles, number not stated"
+		b.pumpedThrough(w, p, s)
 		return
 	}
 	n := s.Cycles.Min()
@@ -365,6 +370,7 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 	w.oxygenAsk = ""
 	w.rank = 3
 	w.how = plural(n, "evacuate–refill cycle") + " at " + quantity.Format(p.V, quantity.Pressure)
+	b.pumpedThrough(w, p, s)
 	if (w.glass == "not stated" || w.glass == "damp") && isTrue(s.Hot) {
 		w.glass = "dry"
 	}

@@ -21,7 +21,9 @@ func (b *Bench) play(s *procedure.Step) {
 	clear(b.mmolBefore)
 	b.noteOpen()
 	for _, v := range b.vessels {
+		v.mlBefore = 0
 		for _, p := range v.contents {
+			v.mlBefore += p.ml
 			if p.sp.need > 0 && p.mmol > b.mmolBefore[p.sp] {
 				b.mmolBefore[p.sp] = p.mmol
 			}
@@ -149,6 +151,7 @@ func (b *Bench) play(s *procedure.Step) {
 		}
 	}
 	b.proves(s, v)
+	b.shareGas(s)
 	b.exposures(s)
 	b.oxygenTakes()
 	b.madeHazards(s)

@@ -130,10 +130,12 @@ type vessel struct {
 	adrift                                  bool // hot, with its bath taken away: it cools in the air
 	precip, bulk, heated                    bool
 	endSeen, madeOpen                       bool
-	supplied                                bool   // gas stays on from a line
-	swept                                   bool   // a sweep or cycles came before
-	prevOutlet                              string // outlet before a vacuum
-	bench                                   bool   // stands in the open on purpose: a heap of ice, a beaker
+	supplied                                bool    // gas stays on from a line
+	shares                                  bool    // a closed funnel that has the gas of the vessel below it
+	mlBefore                                float64 // liquid in it before the step
+	swept                                   bool    // a sweep or cycles came before
+	prevOutlet                              string  // outlet before a vacuum
+	bench                                   bool    // stands in the open on purpose: a heap of ice, a beaker
 	largestRise                             float64
 	restRise                                float64 // K that what went in since the last rest or cooling can still give
 	boils                                   struct {
