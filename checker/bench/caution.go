@@ -32,6 +32,7 @@ type hazard struct {
 	mmol   Num
 	codes  []string
 	act    bool
+	liquid bool // a solvent by its family
 	made   bool // by a step: the page may name what it is made from
 	amount string
 	heldG  float64 // mass of mmol, g, where the amount is not worded yet
@@ -59,7 +60,8 @@ func (b *Bench) meetHazards(sp *species, p portion, s *procedure.Step) {
 		if topic == "" || slices.ContainsFunc(b.hazards[from:], func(h hazard) bool { return h.topic == topic }) {
 			return
 		}
-		h := hazard{topic: topic, of: sp.name, step: s.N, span: s.Head, mmol: Got(p.mmol), codes: sp.codes}
+		h := hazard{topic: topic, of: sp.name, step: s.N, span: s.Head, mmol: Got(p.mmol), codes: sp.codes,
+			liquid: topic == "carcinogen" && sp.liquid && sp.is("hydrocarbon", "aromatic hydrocarbon", "halogenated solvent", "ether")}
 		if m := b.material(p.from); m != nil && !m.mmol.Known && m.sp == sp {
 			h.mmol, h.amount = Missing("the amount of "+m.name), "an unstated amount"
 		} else if sp.mw > 0 && p.mmol > 0 {
@@ -185,7 +187,7 @@ func (b *Bench) judgeCautions() {
 		}
 		f := &HazardFacts{Topic: h.topic, Of: h.of, Amount: h.worded(), Mmol: h.mmol, CautionAt: Missing("a caution about " + h.topic), Grave: t.Grave, Codes: h.codes,
 			ReadyText: strings.ReplaceAll(t.Ready, "{of}", h.of)}
-		f.Act = h.act
+		f.Act, f.OfSolvent = h.act, h.liquid
 		general := false
 		if matched[h.topic] == nil {
 			matched[h.topic] = b.matchTopic(page, h.topic, t.Words)

@@ -88,11 +88,25 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 		if poison := poisonOf(p.sp, q.sp); poison != nil {
 			f.Intended = f.Intended || b.destroyer(poison, dest)
 		} else {
-			f.Intended = f.Intended || quench || s.Verb.Group == procedure.Finish
+			f.Intended = f.Intended || (quench || s.Verb.Group == procedure.Finish) && !b.barredFirst(p.sp, q.sp) && !b.barredFirst(q.sp, p.sp)
 		}
 		b.emit(Event{Kind: "contact", Facts: f, Subject: p.sp.name + " with " + q.sp.name, Cause: "contact " + key})
 		break
 	}
+}
+
+// barredFirst reports an oxidiser whose entry bars the other from being what it is
+// destroyed with: the verb does not make that pair a method.
+func (b *Bench) barredFirst(sp, agent *species) bool {
+	if sp.quench == nil || !sp.is("oxidant") {
+		return false
+	}
+	for _, n := range sp.quench.NeverFirst {
+		if strings.EqualFold(n, agent.name) || b.isA(agent, n) {
+			return true
+		}
+	}
+	return false
 }
 
 // soldIn reports that one of two is bought as a solution in the other.

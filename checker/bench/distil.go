@@ -189,6 +189,9 @@ func (b *Bench) peroxideFacts(f *HeatingFacts, v *vessel) {
 		rank, most = r, p.ml
 		f.Peroxide, f.PeroxideML, f.Peroxides, f.PeroxideTested, f.PeroxideNote = p.sp.name, Got(p.ml), found, tested, note
 		f.PeroxideRow = b.rowOf(p.sp)
+		if rows := b.rowsOf(p); len(rows) == 1 {
+			f.PeroxideRow, f.PeroxideSolution = rows[0].name, rows[0].sp != p.sp // the ether of a reagent's solution is not that of the bottle
+		}
 		if v.blur != "" {
 			f.PeroxideML = Missing(v.blur)
 		}

@@ -526,56 +526,57 @@ type DryingFacts struct {
 
 // HeatingFacts is a change or hold of temperature.
 type HeatingFacts struct {
-	Whole           bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
-	Verb            string      `fact:"verb" doc:"cool, heat, warm, reflux, stir, stand, distil, concentrate"`
-	Vessel          VesselFacts `fact:"vessel" doc:"the vessel before"`
-	TargetC         Num         `fact:"target_c" doc:"temperature asked for, °C"`
-	Gathered        string      `fact:"gathered" doc:"what had gathered unreacted in cold water and reacts now, empty if nothing"`
-	GatheredKJ      Num         `fact:"gathered_kj" doc:"its heat, kJ"`
-	GatheredRiseK   Num         `fact:"gathered_rise_k" doc:"adiabatic rise by that heat, K"`
-	BathC           Num         `fact:"bath_c" doc:"bath temperature, °C"`
-	Bath            string      `fact:"bath" doc:"bath or source of heat"`
-	BathLowC        Num         `fact:"bath_low_c" doc:"coldest that bath can give, °C"`
-	BathHighC       Num         `fact:"bath_high_c" doc:"hottest that bath can give, °C"`
-	Reachable       bool        `fact:"reachable" doc:"the bath can give what is asked"`
-	WaterBath       bool        `fact:"water_bath" doc:"the bath holds water"`
-	Ice             bool        `fact:"ice" doc:"the bath is ice"`
-	Flame           bool        `fact:"flame" doc:"open flame or heat gun"`
-	Minutes         Num         `fact:"minutes" doc:"how long, min"`
-	FreezesC        Num         `fact:"freezes_c" doc:"freezing point of the solvent, °C"`
-	Frozen          bool        `fact:"frozen" doc:"the solvent freezes at the target"`
-	AboveBoilK      Num         `fact:"above_boiling_k" doc:"bath less boiling point, K"`
-	Closed          bool        `fact:"sealed" doc:"no way out for gas"`
-	PressureBar     Num         `fact:"pressure_bar" doc:"pressure if there is no way out, bar absolute"`
-	Reagent         string      `fact:"reagent" doc:"live reagent held at this temperature"`
-	PressureSaid    bool        `fact:"pressure_stated" doc:"the pressure of a vacuum is written, at the step or for the line"`
-	HalfLifeMin     Num         `fact:"half_life_min" doc:"half-life of the reagent in this solvent at this temperature, min"`
-	KeepsAtC        Num         `fact:"keeps_at_c" doc:"warmest usual bath in which less than 7 % is lost in that time, °C"`
-	LostPercent     Num         `fact:"lost_percent" doc:"reagent lost in the hold, %"`
-	ContractionML   Num         `fact:"contraction_ml" doc:"gas drawn in on cooling, mL"`
-	DrawsBack       bool        `fact:"draws_back" doc:"a bubbler or scrubber liquid can be drawn in"`
-	FlowKept        bool        `fact:"flow_kept" doc:"a flow of gas is stated while it cools"`
-	EvapToDryness   bool        `fact:"to_dryness" doc:"a peroxide former is taken to dryness"`
-	Peroxide        string      `fact:"peroxide_former" doc:"peroxide former that is distilled or concentrated"`
-	PeroxideRow     string      `fact:"peroxide_row" doc:"the row of the materials table that is it"`
-	PeroxideML      Num         `fact:"peroxide_ml" doc:"volume of the peroxide former itself, mL"`
-	PeroxideNote    string      `fact:"peroxide_note" doc:"why what is written of its age or test does not count; empty if it does or nothing is written"`
-	Peroxides       bool        `fact:"peroxides_found" doc:"its test found peroxides, 25 ppm and over"`
-	PeroxideTested  bool        `fact:"peroxide_tested" doc:"a test, a fresh bottle or a date is written"`
-	Distillation    bool        `fact:"distillation" doc:"distilled"`
-	Rotary          bool        `fact:"rotary" doc:"rotary evaporator"`
-	LiveMmol        float64     `fact:"live_mmol" doc:"live reagent in it, mmol"`
-	Unattended      bool        `fact:"unattended" doc:"overnight or beyond the section"`
-	Trap            bool        `fact:"trap" doc:"a cold trap is fitted"`
-	TrapColdC       Num         `fact:"trap_c" doc:"trap temperature, °C"`
-	CondensesGas    string      `fact:"condenses" doc:"gas that condenses in the trap or flask: oxygen, argon; empty if none"`
-	VolumeOffML     Num         `fact:"volume_off_ml" doc:"solvent taken off, mL"`
-	DrynessSaid     bool        `fact:"dryness_said" doc:"the text says that the pot is taken dry"`
-	Leave           bool        `fact:"leave" doc:"says how much is left"`
-	TimeConstantMin Num         `fact:"time_constant_min" doc:"time in which the vessel loses 63 % of its distance to the bath, min"`
-	ReachMin        Num         `fact:"reach_min" doc:"time until the vessel is within 2 K of the target, min"`
-	ReachedC        Num         `fact:"reached_c" doc:"temperature after the time that is written, °C"`
-	WallWatts       Num         `fact:"wall_watts" doc:"heat through the wall of the flask at the start, W"`
+	Whole            bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
+	Verb             string      `fact:"verb" doc:"cool, heat, warm, reflux, stir, stand, distil, concentrate"`
+	Vessel           VesselFacts `fact:"vessel" doc:"the vessel before"`
+	TargetC          Num         `fact:"target_c" doc:"temperature asked for, °C"`
+	Gathered         string      `fact:"gathered" doc:"what had gathered unreacted in cold water and reacts now, empty if nothing"`
+	GatheredKJ       Num         `fact:"gathered_kj" doc:"its heat, kJ"`
+	GatheredRiseK    Num         `fact:"gathered_rise_k" doc:"adiabatic rise by that heat, K"`
+	BathC            Num         `fact:"bath_c" doc:"bath temperature, °C"`
+	Bath             string      `fact:"bath" doc:"bath or source of heat"`
+	BathLowC         Num         `fact:"bath_low_c" doc:"coldest that bath can give, °C"`
+	BathHighC        Num         `fact:"bath_high_c" doc:"hottest that bath can give, °C"`
+	Reachable        bool        `fact:"reachable" doc:"the bath can give what is asked"`
+	WaterBath        bool        `fact:"water_bath" doc:"the bath holds water"`
+	Ice              bool        `fact:"ice" doc:"the bath is ice"`
+	Flame            bool        `fact:"flame" doc:"open flame or heat gun"`
+	Minutes          Num         `fact:"minutes" doc:"how long, min"`
+	FreezesC         Num         `fact:"freezes_c" doc:"freezing point of the solvent, °C"`
+	Frozen           bool        `fact:"frozen" doc:"the solvent freezes at the target"`
+	AboveBoilK       Num         `fact:"above_boiling_k" doc:"bath less boiling point, K"`
+	Closed           bool        `fact:"sealed" doc:"no way out for gas"`
+	PressureBar      Num         `fact:"pressure_bar" doc:"pressure if there is no way out, bar absolute"`
+	Reagent          string      `fact:"reagent" doc:"live reagent held at this temperature"`
+	PressureSaid     bool        `fact:"pressure_stated" doc:"the pressure of a vacuum is written, at the step or for the line"`
+	HalfLifeMin      Num         `fact:"half_life_min" doc:"half-life of the reagent in this solvent at this temperature, min"`
+	KeepsAtC         Num         `fact:"keeps_at_c" doc:"warmest usual bath in which less than 7 % is lost in that time, °C"`
+	LostPercent      Num         `fact:"lost_percent" doc:"reagent lost in the hold, %"`
+	ContractionML    Num         `fact:"contraction_ml" doc:"gas drawn in on cooling, mL"`
+	DrawsBack        bool        `fact:"draws_back" doc:"a bubbler or scrubber liquid can be drawn in"`
+	FlowKept         bool        `fact:"flow_kept" doc:"a flow of gas is stated while it cools"`
+	EvapToDryness    bool        `fact:"to_dryness" doc:"a peroxide former is taken to dryness"`
+	Peroxide         string      `fact:"peroxide_former" doc:"peroxide former that is distilled or concentrated"`
+	PeroxideSolution bool        `fact:"peroxide_solution" doc:"that row is a solution in it"`
+	PeroxideRow      string      `fact:"peroxide_row" doc:"the row of the materials table that is it"`
+	PeroxideML       Num         `fact:"peroxide_ml" doc:"volume of the peroxide former itself, mL"`
+	PeroxideNote     string      `fact:"peroxide_note" doc:"why what is written of its age or test does not count; empty if it does or nothing is written"`
+	Peroxides        bool        `fact:"peroxides_found" doc:"its test found peroxides, 25 ppm and over"`
+	PeroxideTested   bool        `fact:"peroxide_tested" doc:"a test, a fresh bottle or a date is written"`
+	Distillation     bool        `fact:"distillation" doc:"distilled"`
+	Rotary           bool        `fact:"rotary" doc:"rotary evaporator"`
+	LiveMmol         float64     `fact:"live_mmol" doc:"live reagent in it, mmol"`
+	Unattended       bool        `fact:"unattended" doc:"overnight or beyond the section"`
+	Trap             bool        `fact:"trap" doc:"a cold trap is fitted"`
+	TrapColdC        Num         `fact:"trap_c" doc:"trap temperature, °C"`
+	CondensesGas     string      `fact:"condenses" doc:"gas that condenses in the trap or flask: oxygen, argon; empty if none"`
+	VolumeOffML      Num         `fact:"volume_off_ml" doc:"solvent taken off, mL"`
+	DrynessSaid      bool        `fact:"dryness_said" doc:"the text says that the pot is taken dry"`
+	Leave            bool        `fact:"leave" doc:"says how much is left"`
+	TimeConstantMin  Num         `fact:"time_constant_min" doc:"time in which the vessel loses 63 % of its distance to the bath, min"`
+	ReachMin         Num         `fact:"reach_min" doc:"time until the vessel is within 2 K of the target, min"`
+	ReachedC         Num         `fact:"reached_c" doc:"temperature after the time that is written, °C"`
+	WallWatts        Num         `fact:"wall_watts" doc:"heat through the wall of the flask at the start, W"`
 
 	RangeC string `fact:"range" doc:"the range of temperature as written, of which the warm end is judged; empty if none"`
 
@@ -815,6 +816,7 @@ type HazardFacts struct {
 	General   bool     `fact:"general" doc:"only a general word such as careful"`
 	All       []string `fact:"all" doc:"everything on the page with this hazard that no caution names"`
 	Act       bool     `fact:"act" doc:"the hazard comes of an act or a gas of this step, not of a substance in the table"`
+	OfSolvent bool     `fact:"of_solvent" doc:"it is a hydrocarbon, halogenated or ether solvent, for which another may do"`
 	ReadyText string   `fact:"ready_text" doc:"a text that would do"`
 	Codes     []string `fact:"codes" doc:"codes that call for it"`
 }
