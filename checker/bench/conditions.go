@@ -380,10 +380,48 @@ func (b *Bench) sample(s *procedure.Step, v *vessel) {
 	if v == nil {
 		return
 	}
+	b.aliquot(s, v)
 	if has(s.By.S, "syringe", "cannula", "needle") || b.guarded(s) || v.conn == connOpen {
 		return
 	}
 	v.swapped = s.N
+}
+
+// usualAliquot is taken where no amount is written, mL (common practice: a drop
+// to a millilitre).
+const usualAliquot = 0.5
+
+// largeAliquot is the volume, mL, above which a sample is a batch of its own
+// (common practice).
+const largeAliquot = 5
+
+// aliquot moves a sample to the vessel that it is taken into, or that the step
+// makes of it: what is live in it is live there. A sample whose place is not
+// named, or that goes straight into a liquid of the table, is not followed.
+func (b *Bench) aliquot(s *procedure.Step, v *vessel) {
+	var dest *vessel
+	switch {
+	case len(s.Into) > 0:
+		dest = b.place(s.Into[0], false)
+	case len(s.GivesOrder) > 0 && len(v.contents) > 0:
+		dest = b.newVessel(s.Gives[s.GivesOrder[0]].S, nil)
+	}
+	if dest == nil || dest == v || len(v.contents) == 0 {
+		return
+	}
+	one := *s
+	one.Verb, _ = procedure.FindVerb("transfer")
+	one.To, one.Into, one.Object = []procedure.Text{{S: dest.name, Span: s.Head}}, nil, s.Object[:1]
+	if !one.Amount.Is() {
+		all, err := quantity.ParseAll(quantity.Format(math.Min(usualAliquot, v.volume()/2), quantity.Volume))
+		if err != nil {
+			return
+		}
+		one.Amount = &procedure.Amount{All: all, Raw: "an aliquot", Span: s.Head}
+	}
+	dest.aliquot = len(dest.contents) == 0
+	b.move(&one, s.Object[0], dest)
+	dest.aliquot = dest.aliquot && dest.volume() <= largeAliquot
 }
 
 // statedBar is the pressure that a step states, bar.

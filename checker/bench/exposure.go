@@ -113,7 +113,7 @@ func (b *Bench) solidStep(s *procedure.Step) bool {
 // barrier it stands under, whenever that changes.
 func (b *Bench) exposures(s *procedure.Step) {
 	for _, v := range b.vessels {
-		if v.gone || v.discarded || len(v.contents) == 0 {
+		if v.gone || v.discarded || len(v.contents) == 0 || v.aliquot {
 			continue
 		}
 		p := v.mostSensitive()

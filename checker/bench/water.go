@@ -34,6 +34,9 @@ func (v *vessel) waterCharge() (*species, float64) {
 
 // refreshBudgetOf is refreshBudgetWith for a charge that may be used up by now.
 func (b *Bench) refreshBudgetOf(v *vessel, s *procedure.Step, eq float64, charge *species) {
+	if v.aliquot {
+		return // it is spent to be looked at
+	}
 	var reagent *species
 	for _, p := range v.contents {
 		if p.sp.live && p.sp.takesWater() && (reagent == nil || p.mmol*math.Max(p.sp.eq, 1) > 0 && p.sp.vigour > reagent.vigour) {
