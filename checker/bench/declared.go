@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
 	"ketyl/checker/substance"
 )
 
@@ -357,6 +358,43 @@ func (b *Bench) consumeNames(r *reaction) string {
 		names = append(names, c.sp.name)
 	}
 	return strings.Join(names, " and ")
+}
+
+// protonFirst names the declared reactions that leave out a proton: a carbanion,
+// a hydride or an amide takes an O–H or S–H within the mixing time and adds to a
+// carbonyl after that, so that a molecule with both needs one more of it.
+func (b *Bench) protonFirst() (out []string) {
+	for _, r := range b.reactions {
+		for _, base := range r.consumes {
+			switch base.sp.active {
+			case "carbanion", "hydride", "amide base":
+			default:
+				continue
+			}
+			if base.sp.is("borohydride") {
+				continue
+			}
+			for _, p := range r.consumes {
+				switch p.sp.proticKind {
+				case "alcohol", "phenol", "acid", "thiol", "silanol":
+				default:
+					continue
+				}
+				if p.sp == base.sp || p.n <= 0 || p.sp.electro <= 0 {
+					continue
+				}
+				has, need := base.n*math.Max(1, base.sp.eq)/p.n, p.sp.protic+1
+				if has < 0.99*need {
+					said := quantity.FormatNumber(need/math.Max(1, base.sp.eq)) + " " + base.sp.name + " for each " + p.sp.name + ", where " + quantity.FormatNumber(base.n/p.n) + " is written"
+					if n, ok := b.planned(p.sp); ok {
+						said += " (" + quantity.Format(n*need/math.Max(1, base.sp.eq), quantity.Amount) + " in all)"
+					}
+					out = append(out, said)
+				}
+			}
+		}
+	}
+	return out
 }
 
 func (b *Bench) giveNames(r *reaction) string {

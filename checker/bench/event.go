@@ -236,6 +236,7 @@ type ProcedureFacts struct {
 	ExpectedG        Num      `fact:"expected_g" doc:"expected product, g"`
 	MeltingOffK      Num      `fact:"melting_off_k" doc:"stated melting point of the product away from the known one, K; negative when below"`
 	YieldPercent     Num      `fact:"yield_percent" doc:"expected over theoretical, %"`
+	ProtonFirst      []string `fact:"proton_first" doc:"declared reactions that give a carbanion or hydride to a group while an O–H or S–H of the same molecule takes it first, with how much is needed"`
 	DeclaredKnown    []string `fact:"declared_known" doc:"substances that the file declares and the compendium knows with the same facts"`
 	StatedYield      Num      `fact:"stated_yield_percent" doc:"yield as stated, %"`
 	PossiblePercent  Num      `fact:"possible_percent" doc:"most product that the amounts and the declared reactions allow, % of the limiting reagent as written"`

@@ -531,6 +531,9 @@ func (b *Bench) quietTarget(s *procedure.Step) *vessel {
 // vagueWords stand where a figure belongs; the longer first.
 var vagueWords = []string{"carefully", "slowly", "cautiously", "gently", "with care", "until done", "a small amount", "gradually", "careful", "cautious", "slow"}
 
+// noSign are ends that nobody can see.
+var noSign = []string{"done", "complete", "completed", "it is done", "finished", "ready", "over", "it is complete", "the reaction is done", "the reaction is complete", "the reaction is finished", "completion"}
+
 func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 	cycles := Missing("the number of antechamber cycles")
 	if s.Verb.Name == "introduce" && s.Cycles != nil && s.Cycles.Known() {
@@ -560,6 +563,10 @@ func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 		if i := slices.IndexFunc(vagueWords, func(w string) bool { return strings.Contains(text, w) }); i >= 0 {
 			f.Vague = vagueWords[i]
 		}
+	}
+	if s.Until.Is() && slices.Contains(noSign, strings.ToLower(strings.TrimSpace(s.Until.S))) {
+		f.Vague = "until " + s.Until.S
+		f.Measured = f.Minutes.Known || s.Over != nil
 	}
 	if s.Verb.Name == "return" && has(joined(s.To)+joined(s.Into), "stock", "bottle", "store") {
 		for _, o := range s.Object {

@@ -83,7 +83,7 @@ type vessel struct {
 	had      []*species // all that it ever held
 	parents  []*vessel  // what its contents came from
 	held     held
-	aliquot  bool // a sample, spent to be looked at: air and water may have it
+	aliquot  bool                   // a sample, spent to be looked at: air and water may have it
 	wasOpen  bool                   // before the step that is played
 	ranges   func(from string) ends // of the rows that are in it; nil for a vessel of thought
 	blur     string                 // question when an unknown amount went in

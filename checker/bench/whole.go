@@ -120,7 +120,7 @@ func (b *Bench) onlyLine(p *piece) bool {
 // wholeText sums the procedure up.
 func (b *Bench) wholeText() {
 	p := b.p
-	f := &ProcedureFacts{Name: p.Name.S, DeclaredKnown: b.declaredKnown, Setting: p.Setting, Whole: p.Whole(), Students: Missing("how many students run it"), SectionMin: Missing("the length of the section"),
+	f := &ProcedureFacts{ProtonFirst: b.protonFirst(), Name: p.Name.S, DeclaredKnown: b.declaredKnown, Setting: p.Setting, Whole: p.Whole(), Students: Missing("how many students run it"), SectionMin: Missing("the length of the section"),
 		HandsOnMin: Got(b.handsOn), WaitingMin: Got(b.waiting), TotalMin: Got(b.handsOn + b.waiting), LeadHours: Got(b.lead), LeadPlanned: b.leadPlanned, LeadWhat: b.leadWhat,
 		Unattended: b.unattended, UnattendedSaid: b.unattendedSaid, ApprovedAlone: b.approvedAlone(), StillML: b.stillML, UnattendedMin: Got(b.unattendedMin), Attended: b.attended, LiveUsed: b.liveUsed, Quenched: b.quenched, StopPoint: b.stopPoint,
 		Cryogen: b.cryogenUsed, Vacuum: b.vacuumUsed, InertGas: b.inertUsed, Emergency: float64(len(p.Emergency)), Approved: p.Approval != nil && (p.Approval.By.Is() || p.Approval.Training.Is()),
