@@ -5,10 +5,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"reflect"
 	"slices"
 	"strconv"
 	"strings"
+
+	"github.com/google/cel-go/common/types"
 
 	"ketyl/checker/bench"
 	"ketyl/checker/finding"
@@ -222,7 +225,7 @@ func (a *activeRule) judge(b *bindings, ev *bench.Event) *hit {
 	if h.Fix, err = a.fix.fill(b, "…"); err != nil { // what the reader has to fill in
 		return a.failed(h, err)
 	}
-	h.limit = a.limitSentence()
+	h.limit = a.limitSentence(b, outcome)
 	if outcome == finding.CannotTell {
 		if u, ok := errors.AsType[*unknown](why); ok {
 			h.Ask = u.ask
@@ -281,13 +284,28 @@ func (d *Rule) source() string {
 	return strings.Join(parts, "; ")
 }
 
-// limitSentence says which limits were applied and whose they are.
-func (a *activeRule) limitSentence() string {
+// limitSentence says which limits were passed and whose they are. Where several
+// limits have a say, a question names none: which of them it will come to is
+// what the missing figure decides.
+func (a *activeRule) limitSentence(b *bindings, outcome finding.Outcome) string {
+	passed := a.applied
+	switch {
+	case len(passed) == 0 || outcome == finding.CannotTell && len(passed) > 1:
+		return ""
+	case outcome == finding.Broken:
+		passed = a.passed(b)
+	}
+	if !slices.ContainsFunc(a.require.limits, func(name string) bool { return a.doc.Limits[a.applied[0]].Name == name }) {
+		passed = passed[:min(1, len(passed))] // those that decide whether it applies: the first is the rule's threshold
+	}
 	var parts []string
-	for _, i := range a.applied {
+	for _, i := range passed {
 		l := a.limit(i)
 		s := fmt.Sprintf("%s (%s)", l.text(), l.Set)
-		if len(a.applied) > 1 {
+		switch {
+		case l.As != "":
+			s = l.As + " " + s
+		case len(a.applied) > 1:
 			s = strings.ReplaceAll(l.Name, "_", " ") + " " + s
 		}
 		parts = append(parts, s)
@@ -299,6 +317,49 @@ func (a *activeRule) limitSentence() string {
 		return "Limit: " + parts[0] + "."
 	}
 	return "Limits: " + strings.Join(parts, "; ") + "."
+}
+
+// passed are the limits without which the rule would be silent on the bound
+// event: each is set so wide, or so narrow, that nothing could pass it, and the
+// rule asked again. Where no limit alone decides, a pair of them may; where
+// none does, limits had no part in it.
+func (a *activeRule) passed(b *bindings) []int {
+	own := b.limit
+	defer func() { b.limit = own }()
+	moved := &limitValues{own.names, slices.Clone(own.values)}
+	b.limit = moved
+	silent := func() bool {
+		outcome, err := a.outcome(b)
+		return outcome == "" && err == nil
+	}
+	var alone []int
+	extremes := []types.Double{types.Double(math.Inf(1)), types.Double(math.Inf(-1))}
+	for _, i := range a.applied {
+		for _, x := range extremes {
+			if moved.values[i] = x; silent() {
+				alone = append(alone, i)
+				break
+			}
+		}
+		moved.values[i] = own.values[i]
+	}
+	if len(alone) > 0 {
+		return alone
+	}
+	for at, i := range a.applied {
+		for _, j := range a.applied[at+1:] {
+			for _, x := range extremes {
+				for _, y := range extremes {
+					if moved.values[i], moved.values[j] = x, y; silent() {
+						return []int{i, j}
+					}
+				}
+			}
+			moved.values[j] = own.values[j]
+		}
+		moved.values[i] = own.values[i]
+	}
+	return nil
 }
 
 // order puts the hit to keep first: gravest, most dangerous, earliest.

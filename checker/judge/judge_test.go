@@ -286,9 +286,55 @@ func TestLimits(t *testing.T) {
 	if !slices.Equal(got, want) {
 		t.Errorf("found\n%s\nexpected\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}
-	two := load(t, oneRule("require: event.volume_ml > limit.low_ml && event.volume_ml < limit.high_ml", "limits: {low_ml: {value: 1, unit: mL, basis: derived, source: x}, high_ml: {value: 2, basis: site-set, source: x}}"))
-	if f := judgeOne(t, two, addition(nil)); f.Message != "add. Limits: low ml 1 mL (ketyl default, derived); high ml 2 (ketyl default, to be set by the site)." {
-		t.Errorf("found %q", f.Message)
+}
+
+// A finding names the limit that was passed, under the name its rule gives it,
+// and no other limit of the rule.
+func TestLimitsPassed(t *testing.T) {
+	const own = " (ketyl default, derived)"
+	limits := "limits: {low_ml: {value: 1, unit: mL, basis: derived, source: x}, high_ml: {value: 2, unit: mL, as: what a vial takes, basis: derived, source: x}, share: {value: 0.5, basis: derived, source: x}}"
+	for _, c := range []struct{ when, require, want string }{
+		{"", "event.volume_ml > limit.low_ml && event.volume_ml < limit.high_ml", "Limit: what a vial takes 2 mL" + own + "."},
+		{"", "event.volume_ml < limit.low_ml", "Limit: 1 mL" + own + "."},
+		{"", "event.volume_ml < (event.verb == 'add' ? limit.high_ml : limit.low_ml)", "Limit: what a vial takes 2 mL" + own + "."},
+		{"", "event.volume_ml < (event.verb == 'pour' ? limit.high_ml : limit.low_ml)", "Limit: low ml 1 mL" + own + "."},
+		// neither alone
+		{"", "event.volume_ml < limit.low_ml && event.volume_ml < limit.high_ml", "Limits: low ml 1 mL" + own + "; what a vial takes 2 mL" + own + "."},
+		// of those that decide whether it applies, the first that had a part in it
+		{"event.verb == 'pour' && event.volume_ml > limit.low_ml || event.volume_ml > limit.high_ml", "false", "Limit: what a vial takes 2 mL" + own + "."},
+		{"event.verb == 'pour' && event.volume_ml > limit.low_ml || event.verb == 'add'", "false", ""},
+		{"event.volume_ml > limit.low_ml && event.volume_ml > limit.high_ml", "false", "Limit: low ml 1 mL" + own + "."},
+		// a question names the one limit it comes to, and none of several
+		{"", "event.mmol < limit.low_ml", "Limit: 1 mL" + own + "."},
+		{"", "event.mmol > limit.low_ml && event.mmol < limit.high_ml", ""},
+	} {
+		lines := []string{"require: \"" + c.require + "\"", limits}
+		if c.when != "" {
+			lines = append(lines, "when: \""+c.when+"\"")
+		}
+		var used []string
+		for _, name := range []string{"low_ml", "high_ml", "share"} {
+			if strings.Contains(c.when+c.require, "limit."+name) {
+				used = append(used, name)
+			}
+		}
+		if len(used) < 3 { // a limit that nothing reads is a fault of the rule
+			var rest []string
+			for _, name := range []string{"low_ml", "high_ml", "share"} {
+				if !slices.Contains(used, name) {
+					rest = append(rest, "event.volume_ml < limit."+name+" * 0")
+				}
+			}
+			lines = append(lines, "levels: [{when: \""+strings.Join(rest, " && ")+"\", level: hold}]")
+		}
+		f := judgeOne(t, load(t, oneRule(lines...)), addition(func(f *bench.AdditionFacts) { f.Mmol = bench.Missing("the amount") }))
+		_, got, _ := strings.Cut(f.Message, "Limit")
+		if got != "" {
+			got = "Limit" + got
+		}
+		if got != c.want || f.Rule == "" {
+			t.Errorf("when %q, require %q: found %q, expected %q", c.when, c.require, f.Message, c.want)
+		}
 	}
 }
 

@@ -81,6 +81,7 @@ type (
 	limitShape struct {
 		Value  *document.Node `yaml:"value,required"`
 		Unit   string         `yaml:"unit"`
+		As     string         `yaml:"as"`
 		Basis  *document.Node `yaml:"basis,required"`
 		Source string         `yaml:"source,required"`
 	}
@@ -506,7 +507,7 @@ func (l *loader) limits(s *ruleShape, r *rule) []string {
 		if strings.Trim(e.Key, "abcdefghijklmnopqrstuvwxyz0123456789_") != "" || e.Key == "" {
 			l.report("rules/limit", e.KeySpan, "found the limit `%s`, expected a name in small letters with _ between words", e.Key)
 		}
-		limit := Limit{Name: e.Key, Value: v, Unit: e.Value.Unit, Basis: l.word(e.Value.Basis, "basis", bases), Source: e.Value.Source}
+		limit := Limit{Name: e.Key, Value: v, Unit: e.Value.Unit, As: e.Value.As, Basis: l.word(e.Value.Basis, "basis", bases), Source: e.Value.Source}
 		limit.Set = l.owner(limit.Basis)
 		r.doc.Limits = append(r.doc.Limits, limit)
 		r.limits.names = append(r.limits.names, e.Key)
@@ -560,8 +561,8 @@ func (r *rule) all() []*expression {
 	return xs
 }
 
-// limitsSaid are the limits that a message names: those that what is required
-// is measured against; where it is measured against none, the first that decides
+// limitsSaid are the limits that a message may name: those that what is required
+// is measured against; where it is measured against none, those that decide
 // whether the rule applies. One that only keeps traces out is not named.
 func (r *rule) limitsSaid() (said []int) {
 	for i, limit := range r.doc.Limits {
@@ -574,10 +575,10 @@ func (r *rule) limitsSaid() (said []int) {
 	}
 	for i, limit := range r.doc.Limits {
 		if slices.Contains(r.when.limits, limit.Name) && !strings.HasPrefix(limit.Name, "trace") && !strings.HasPrefix(limit.Name, "small") {
-			return []int{i}
+			said = append(said, i)
 		}
 	}
-	return nil
+	return said
 }
 
 // settle finds once which figures and limits the findings carry. Where the

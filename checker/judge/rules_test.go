@@ -36,6 +36,11 @@ func TestRules(t *testing.T) {
 			if !strings.Contains(d.Say, "{") {
 				t.Errorf("%s: the message names neither a figure nor a thing in braces: %s", d.ID, d.Say)
 			}
+			for _, l := range d.Limits {
+				if l.As == "" {
+					t.Errorf("%s: the limit %s has no name that a reader sees, expected one under `as`", d.ID, l.Name)
+				}
+			}
 			for _, x := range a.all() {
 				if cost, err := x.cost(); err != nil || cost > maxCost {
 					t.Errorf("%s: %s may cost %d, expected at most %d (%v)", d.ID, x.source, cost, maxCost, err)

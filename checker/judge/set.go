@@ -47,6 +47,7 @@ type Limit struct {
 	Name   string
 	Value  float64
 	Unit   string
+	As     string // what it is called in a finding: "fill over gas"; may be empty
 	Basis  string // published | derived | practice | site-set
 	Source string
 	Set    string // whose it is: "ketyl default, derived"; "site file lab.yaml"

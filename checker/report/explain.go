@@ -87,11 +87,8 @@ func Explain(w io.Writer, r judge.Rule, bands []Band, bad, good *Example, o Opti
 	var lines []string
 	for _, l := range r.Limits {
 		source := strings.TrimLeft(strings.TrimPrefix(l.Source, "common practice"), ":; ") // said by whose it is
-		name := limitName(l.Name, l.Unit)
-		if name != "" {
-			name += ": "
-		}
-		lines = append(lines, fmt.Sprintf("%s%s (%s)", name, strings.TrimSpace(quantity.FormatNumber(l.Value)+" "+l.Unit), with(l.Set, "; ", source)))
+		said := strings.TrimSpace(l.As + " " + strings.TrimSpace(quantity.FormatNumber(l.Value)+" "+l.Unit))
+		lines = append(lines, fmt.Sprintf("%s: %s (%s)", l.Name, said, with(l.Set, "; ", source)))
 	}
 	p.topic("Limits", lines...)
 	if len(lines) > 0 {

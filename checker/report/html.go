@@ -33,6 +33,10 @@ footer { margin-top: 3rem; border-top: 2px solid var(--line); padding-top: .5rem
 @media print { body { margin: 0; max-width: none; font-size: 11pt; } h2 { break-before: auto; break-after: avoid; } }
 `
 
+// lineShown is how many cells of a line of the text a page shows: it scrolls,
+// and no line that people write is as long.
+const lineShown = 400
+
 // htmlPrinter prints one page that needs nothing from elsewhere. Since the
 // table of all files stands before the first of them, the sections are kept
 // until the end.
@@ -95,6 +99,7 @@ func (h *htmlPrinter) finding(s *sticky, f finding.Finding, src *finding.Source)
 	}
 	s.printf("<article class=\"%s\">\n<h3><span class=\"rule\">%s</span>%s — <span class=\"level\">%s</span></h3>\n", esc(class), esc(f.Rule), esc(subject(f, src)), esc(standing(f)))
 	if x, ok := shown(src, f.Span); ok {
+		x = x.within(lineShown)
 		more := ""
 		if x.more {
 			more = " …"
@@ -108,9 +113,12 @@ func (h *htmlPrinter) finding(s *sticky, f finding.Finding, src *finding.Source)
 		}
 	}
 	row("why", f.Because)
-	if fix := strings.Trim(f.Fix, "\n"); fix != "" { // to be copied as it is, with its line breaks
-		s.printf("<dt>write</dt><dd><pre>%s</pre></dd>\n", esc(fix))
+	write := func(fix string) {
+		if fix = strings.Trim(fix, "\n"); fix != "" { // to be copied as it is, with its line breaks
+			s.printf("<dt>write</dt><dd><pre>%s</pre></dd>\n", esc(fix))
+		}
 	}
+	write(f.Fix)
 	for _, r := range related(f, src) {
 		row("see", fmt.Sprintf("%s, %s: %s", r.where(), cut(r.text, 60), r.message))
 	}
@@ -126,6 +134,9 @@ func (h *htmlPrinter) finding(s *sticky, f finding.Finding, src *finding.Source)
 	row("source", f.Source)
 	for _, c := range f.Consequences {
 		row("with it", fmt.Sprintf("%s (%s · %s): %s", subject(c, src), standing(c), c.Rule, sentence(c)))
+		if c.Level != finding.Advise && !checker.Accepted(c) && strings.TrimSpace(c.Fix) != strings.TrimSpace(f.Fix) {
+			write(c.Fix)
+		}
 	}
 	if f.Accepted != nil {
 		row(map[bool]string{true: "lapsed", false: "accepted"}[f.Accepted.Lapsed], acceptance(f.Accepted))

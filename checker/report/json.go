@@ -68,6 +68,7 @@ type (
 		Off       []string          `json:"off,omitempty"`
 		Limits    []string          `json:"limits,omitempty"`
 		Together  int               `json:"together,omitempty"`
+		Counts    Counts            `json:"counts"`
 		Findings  []jsonFinding     `json:"findings"`
 		Figures   map[string]any    `json:"figures"`
 		Assumed   map[string]string `json:"assumed,omitempty"`
@@ -185,6 +186,7 @@ func (j *jsonPrinter) Result(r checker.Result) error {
 	for _, x := range r.Findings {
 		f.Findings = append(f.Findings, findingJSON(x, r.Source))
 	}
+	f.Counts.add(r.Findings)
 	f.Figures, f.Assumed = wholeFigures(r.Trace)
 	s.printf("\n    ")
 	if err := writeJSON(s, f, "    "); err != nil {

@@ -94,20 +94,24 @@ func limitName(key, unit string) string {
 // value, a unit and, in brackets, whose it is.
 var limitPart = regexp.MustCompile(`(^|; )([a-z][a-z0-9 ]*?) ([−-]?[0-9∞][^ ();]*)((?: [^();]+)?) \(`)
 
+// limitsAt is where the judge begins to tell limits.
+var limitsAt = regexp.MustCompile(`Limits?: `)
+
 // plainLimits takes the units out of the names of the limits in a message:
 // "gas l 0.05 L" becomes "gas 0.05 L".
 func plainLimits(message string) string {
-	before, limits, ok := strings.Cut(message, "Limits: ")
-	if !ok {
+	at := limitsAt.FindStringIndex(message)
+	if at == nil {
 		return message
 	}
+	before, limits := message[:at[1]], message[at[1]:]
 	limits = limitPart.ReplaceAllStringFunc(limits, func(s string) string {
 		m := limitPart.FindStringSubmatch(s)
 		unit := strings.TrimSpace(m[4])
 		name := limitName(strings.ReplaceAll(m[2], " ", "_"), unit)
 		return m[1] + strings.TrimSpace(strings.TrimSpace(name+" "+m[3])+" "+unit) + " ("
 	})
-	return before + "Limits: " + limits
+	return before + limits
 }
 
 // assumption is what some figures rest on, and those figures in words.

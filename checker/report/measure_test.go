@@ -50,6 +50,7 @@ func TestPlainLimits(t *testing.T) {
 	for in, want := range map[string]string{
 		"Full. Limit: 1 mmol (ketyl default, derived).":                                                                   "Full. Limit: 1 mmol (ketyl default, derived).",
 		"Full. Limits: gas 0.5 of the vessel (a, b); gas l 0.05 L (c).":                                                   "Full. Limits: gas 0.5 of the vessel (a, b); gas 0.05 L (c).",
+		"Full. Limit: gas l 0.05 L (c).":                                                                                  "Full. Limit: gas 0.05 L (c).",
 		"x. Limits: rise k 15 K (a); hold up ml 20 mL (b); end c −10 °C (c).":                                             "x. Limits: rise 15 K (a); hold-up 20 mL (b); end −10 °C (c).",
 		"x. Limits: ml 20 mL (a); some percent 5 % m/v (b); ratio 1.5 (c). Also at step 3.":                               "x. Limits: 20 mL (a); some 5 % m/v (b); ratio 1.5 (c). Also at step 3.",
 		"x. Limits: gas l 0.05 mol (a); cold c 3 cycles (site file a b.yaml).":                                            "x. Limits: gas l 0.05 mol (a); cold c 3 cycles (site file a b.yaml).",

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"ketyl/checker"
 	"ketyl/checker/bench"
@@ -130,9 +131,25 @@ func acceptance(a *finding.Acceptance) string {
 		until = ", until " + a.Until
 	}
 	if a.Lapsed {
-		return fmt.Sprintf("the acceptance by the %s lapsed on %s and has no force: %s", a.By, a.Until, a.Because)
+		return fmt.Sprintf("the acceptance by %s lapsed on %s and has no force: %s", a.By, a.Until, a.Because)
 	}
-	return fmt.Sprintf("by the %s%s: %s", a.By, until, a.Because)
+	if until == "" {
+		until = ", open-ended"
+	}
+	return fmt.Sprintf("by %s%s: %s", a.By, until, a.Because)
+}
+
+// openEnded names the rules of which findings are accepted without a last day,
+// each with who accepted it.
+func openEnded(fs []finding.Finding) (names []string) {
+	for _, f := range fs {
+		if checker.Accepted(f) && f.Accepted.Until == "" {
+			names = append(names, f.Rule+" (by "+f.Accepted.By+")")
+		}
+		names = append(names, openEnded(f.Consequences)...)
+	}
+	slices.Sort(names)
+	return slices.Compact(names)
 }
 
 // tally counts the findings of a result, folded ones too.
@@ -157,6 +174,40 @@ func (t *tally) add(fs []finding.Finding) {
 			t.Advice++
 		}
 		t.add(f.Consequences)
+	}
+}
+
+// Counts are the open findings by level, folded ones and questions too, and
+// beside them what is accepted or could not be read.
+type Counts struct {
+	Hold       int `json:"hold"`
+	Revise     int `json:"revise"`
+	Advise     int `json:"advise"`
+	CannotTell int `json:"cannot_tell"` // how many of those three are questions
+	Accepted   int `json:"accepted"`
+	Unread     int `json:"unread"`
+}
+
+func (c *Counts) add(fs []finding.Finding) {
+	for _, f := range fs {
+		c.add(f.Consequences)
+		switch {
+		case f.Outcome == finding.Unread:
+			c.Unread++
+			continue
+		case checker.Accepted(f):
+			c.Accepted++
+			continue
+		case f.Level == finding.Hold:
+			c.Hold++
+		case f.Level == finding.Revise:
+			c.Revise++
+		default:
+			c.Advise++
+		}
+		if f.Outcome == finding.CannotTell {
+			c.CannotTell++
+		}
 	}
 }
 
@@ -208,6 +259,9 @@ func summary(r checker.Result, strict bool) string {
 	default:
 		s += " No other fault found in what is written " + ran + "."
 	}
+	if open := openEnded(r.Findings); len(open) > 0 {
+		s += " Accepted with no day on which it lapses: " + strings.Join(open, ", ") + "."
+	}
 	if len(r.Off) > 0 {
 		s += " Turned off by the site file: " + strings.Join(r.Off, ", ") + "."
 	}
@@ -222,6 +276,29 @@ type excerpt struct {
 	line                  int
 	before, marked, after string
 	more                  bool // the marked part goes on in the next line
+}
+
+// within is the excerpt with at most room cells of text: what is cut off
+// before the mark and behind it becomes an ellipsis.
+func (x excerpt) within(room int) excerpt {
+	x.before = flatten(x.before, 0)
+	x.marked = flatten(x.marked, width(x.before))
+	x.after = flatten(x.after, width(x.before)+width(x.marked))
+	if width(x.before)+max(1, width(x.marked)) > room { // too long: show from the marked part on
+		keep := min(width(x.before), 20)
+		for w := width(x.before); w > keep; {
+			r, n := utf8.DecodeRuneInString(x.before)
+			x.before = x.before[n:]
+			w -= cells(r)
+		}
+		x.before = "…" + x.before
+	}
+	if x.more {
+		room -= 2 // for the ellipsis after the marker
+	}
+	x.marked = cut(x.marked, room-width(x.before))
+	x.after = cut(x.after, max(0, room-width(x.before)-width(x.marked)))
+	return x
 }
 
 // shown gives the first line of a span; false when there is nothing to show.

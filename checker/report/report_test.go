@@ -49,7 +49,7 @@ func results() []checker.Result {
 		Figures: []finding.Figure{{Name: "water_mmol", Value: 26.123456789}, {Name: "loss_percent", Value: math.Inf(1)}, {Name: "grade", Value: "saturated", Assumed: "the worst that is sold"}, {Name: "names", Value: []string{"a", "b"}}},
 		Related: []finding.Related{{Span: at("to: flask"), Message: "where it goes"}},
 		Consequences: []finding.Finding{
-			{Rule: "quench/sample", Level: finding.Revise, Outcome: finding.Broken, Step: 4, Span: at("quench: flask"), Subject: "quench flask", Message: "follows from it"},
+			{Rule: "quench/sample", Level: finding.Revise, Outcome: finding.Broken, Step: 4, Span: at("quench: flask"), Subject: "quench flask", Message: "follows from it, and is told in a sentence that is longer than one line of a terminal is wide", Fix: "over: 10 min\nat: 0 °C"},
 		},
 	}
 	ask := finding.Finding{
@@ -482,6 +482,68 @@ func TestWriteError(t *testing.T) {
 		err := p.Result(results()[0])
 		if closed := p.Close(); err == nil && closed == nil {
 			t.Errorf("%s: no error", format)
+		}
+	}
+}
+
+// A line of thirty megabytes is shown around the place at fault, in every
+// format.
+func TestLongLineIsCut(t *testing.T) {
+	long := strings.Repeat("x", 1<<20)
+	src := finding.NewSource("long.yaml", []byte("title: "+long+" HERE "+long))
+	at := strings.Index(string(src.Bytes), "HERE")
+	r := checker.Result{Path: "long.yaml", Verdict: checker.Revise, Source: src, Ran: 1, Findings: []finding.Finding{
+		{Rule: "caution/sample", Level: finding.Revise, Outcome: finding.Broken, Span: finding.Span{Start: at, End: at + 4}, Message: "no caution"},
+	}}
+	for _, format := range Formats {
+		got := printed(t, format, options(), []checker.Result{r})
+		if len(got) > 100_000 {
+			t.Errorf("%s: found a report of %d bytes", format, len(got))
+		}
+		if (format == "text" || format == "html") && !strings.Contains(got, "HERE") {
+			t.Errorf("%s: the place at fault is not shown", format)
+		}
+	}
+}
+
+// Findings folded under another count like any, and what is accepted without a
+// last day is told beside the verdict.
+func TestCountsAndOpenEnds(t *testing.T) {
+	taken := func(by, until string) *finding.Acceptance {
+		return &finding.Acceptance{Because: "it stands there", By: by, Until: until}
+	}
+	fs := []finding.Finding{
+		{Rule: "a/hold", Level: finding.Hold, Outcome: finding.Broken, Consequences: []finding.Finding{
+			{Rule: "a/second", Level: finding.Hold, Outcome: finding.Broken}, {Rule: "a/third", Level: finding.Revise, Outcome: finding.CannotTell},
+			{Rule: "a/folded", Level: finding.Hold, Outcome: finding.Broken, Accepted: taken("the dean", "")},
+		}},
+		{Rule: "a/advice", Level: finding.Advise, Outcome: finding.Broken},
+		{Rule: "a/dated", Level: finding.Hold, Outcome: finding.Broken, Accepted: taken("laboratory head", "2999-01-01")},
+		{Rule: "a/open", Level: finding.Hold, Outcome: finding.Broken, Accepted: taken("x", "")},
+		{Rule: "a/unread", Level: finding.Hold, Outcome: finding.Unread},
+	}
+	var got Counts
+	got.add(fs)
+	if want := (Counts{Hold: 2, Revise: 1, Advise: 1, CannotTell: 1, Accepted: 3, Unread: 1}); got != want {
+		t.Errorf("found %+v, expected %+v", got, want)
+	}
+	s := summary(checker.Result{Verdict: checker.Hold, Findings: fs, Ran: 2}, false)
+	if want := "Accepted with no day on which it lapses: a/folded (by the dean), a/open (by x)."; !strings.Contains(s, want) {
+		t.Errorf("found %q, expected in it %q", s, want)
+	}
+	if s := summary(checker.Result{Verdict: checker.Clear, Findings: fs[2:3], Ran: 2}, false); strings.Contains(s, "lapses") {
+		t.Errorf("found %q, expected no open end", s)
+	}
+	for _, test := range []struct {
+		a    finding.Acceptance
+		want string
+	}{
+		{finding.Acceptance{By: "the dean", Because: "b"}, "by the dean, open-ended: b"},
+		{finding.Acceptance{By: "laboratory head", Until: "2999-01-01", Because: "b"}, "by laboratory head, until 2999-01-01: b"},
+		{finding.Acceptance{By: "x", Until: "2001-01-01", Because: "b", Lapsed: true}, "the acceptance by x lapsed on 2001-01-01 and has no force: b"},
+	} {
+		if got := acceptance(&test.a); got != test.want {
+			t.Errorf("found %q, expected %q", got, test.want)
 		}
 	}
 }

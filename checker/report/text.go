@@ -7,7 +7,6 @@ import (
 	"maps"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"ketyl/checker"
 	"ketyl/checker/finding"
@@ -178,17 +177,25 @@ func (p *painter) finding(f finding.Finding, src *finding.Source) {
 		p.labelled("source", f.Source)
 	}
 	for _, c := range f.Consequences {
-		p.consequence(c, src)
+		p.consequence(c, f, src)
 	}
 	if f.Accepted != nil {
 		p.labelled(cmp.Or(map[bool]string{true: "lapsed"}[f.Accepted.Lapsed], "accepted"), acceptance(f.Accepted))
 	}
 }
 
-// consequence writes a folded finding on one line.
-func (p *painter) consequence(c finding.Finding, src *finding.Source) {
-	head := fmt.Sprintf("%s (%s · %s): ", subject(c, src), standing(c), c.Rule)
-	p.printf("  %s%s\n", p.paint(dim, fmt.Sprintf("%-*s", indent-2, "with")), cut(flatten(head+sentence(c), 0), p.width-indent))
+// consequence writes a finding that is folded under another: where, what, and,
+// unless it is only worth knowing or the same as above, what to write.
+func (p *painter) consequence(c, under finding.Finding, src *finding.Source) {
+	p.labelled("with", fmt.Sprintf("%s (%s · %s): %s", subject(c, src), standing(c), c.Rule, sentence(c)))
+	if c.Fix == "" || strings.TrimSpace(c.Fix) == strings.TrimSpace(under.Fix) || c.Level == finding.Advise || checker.Accepted(c) {
+		return
+	}
+	between := " "
+	if strings.Contains(strings.TrimSpace(c.Fix), "\n") {
+		between = "\n"
+	}
+	p.labelled("", "write:"+between+c.Fix)
 }
 
 // excerpt shows the line at fault with a marker under it.
@@ -197,32 +204,15 @@ func (p *painter) excerpt(src *finding.Source, at finding.Span, how string) {
 	if !ok {
 		return
 	}
-	before := flatten(x.before, 0)
-	marked := flatten(x.marked, width(before))
-	after := flatten(x.after, width(before)+width(marked))
 	const gutter = 7 // "  51 | "
 	number := fmt.Sprintf("%*d", gutter-3, x.line)
-	room := p.width - len(number) - 3
-	if width(before)+max(1, width(marked)) > room { // too long: show from the marked part on
-		keep := min(width(before), 20)
-		for w := width(before); w > keep; {
-			r, n := utf8.DecodeRuneInString(before)
-			before = before[n:]
-			w -= cells(r)
-		}
-		before = "…" + before
-	}
-	if x.more {
-		room -= 2 // for the ellipsis after the marker
-	}
-	marked = cut(marked, room-width(before))
-	after = cut(after, max(0, room-width(before)-width(marked)))
-	p.printf("%s %s%s\n", p.paint(dim, number+" |"), before+marked, after)
-	carets := strings.Repeat("^", max(1, width(marked)))
+	x = x.within(p.width - len(number) - 3)
+	p.printf("%s %s%s\n", p.paint(dim, number+" |"), x.before+x.marked, x.after)
+	carets := strings.Repeat("^", max(1, width(x.marked)))
 	if x.more {
 		carets += " …"
 	}
-	p.printf("%s %*s%s\n", p.paint(dim, strings.Repeat(" ", len(number))+" |"), width(before), "", p.paint(how, carets))
+	p.printf("%s %*s%s\n", p.paint(dim, strings.Repeat(" ", len(number))+" |"), width(x.before), "", p.paint(how, carets))
 }
 
 func (t *textPrinter) Close() error {
