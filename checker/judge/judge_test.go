@@ -338,6 +338,24 @@ func TestLimitsPassed(t *testing.T) {
 	}
 }
 
+// What a text calls a vessel, with its article.
+func TestCalled(t *testing.T) {
+	for name, want := range map[string]string{
+		"flask": "the flask", "250 mL flask": "the 250 mL flask", "ether layer": "the ether layer", "A": "A", "the flask": "the flask",
+		"crystals": "the vessel with the crystals", "aluminium salts": "the vessel with the aluminium salts", "washings": "the vessel with the washings",
+		"apparatus": "the apparatus", "glass": "the glass", "gas": "the gas", "residue": "the residue", "flask A": "the flask A",
+	} {
+		if got := called("the", name); got != want {
+			t.Errorf("%s: found %q, expected %q", name, got, want)
+		}
+	}
+	for name, want := range map[string]string{"flask": "The flask", "the flask": "The flask", "A": "A", "a vial": "A vial", "crystals": "The vessel with the crystals"} {
+		if got := called("The", name); got != want {
+			t.Errorf("%s: found %q, expected %q", name, got, want)
+		}
+	}
+}
+
 func TestTemplates(t *testing.T) {
 	for _, c := range []struct{ template, want string }{
 		{"{event.volume_ml} mL", "6.9 mL"},

@@ -62,6 +62,8 @@ var forms = map[string]form{
 	"and":     {kind: texts, suffix: "and"},
 	"or":      {kind: texts, suffix: "or"},
 	"capital": {kind: text},
+	"the":     {kind: text, suffix: "the"},
+	"The":     {kind: text, suffix: "The"},
 }
 
 // print writes a value as a chemist would read it.
@@ -77,10 +79,13 @@ func (f form) print(v ref.Val) string {
 	case types.Int:
 		return quantity.FormatNumber(float64(v)) + f.suffix
 	case types.String:
-		if f.kind == text && len(v) > 0 {
-			return capital(string(v))
+		switch {
+		case f.kind != text || len(v) == 0:
+			return string(v)
+		case f.suffix != "":
+			return called(f.suffix, string(v))
 		}
-		return string(v)
+		return capital(string(v))
 	case types.Bool:
 		if v {
 			return "yes"
@@ -110,6 +115,24 @@ func capital(s string) string {
 		return s
 	}
 	return s[:n] + string(unicode.ToUpper(r)) + s[n+size:]
+}
+
+// called is what a text calls a vessel, a layer or a solid, with its article,
+// which is "the" or "The". Sentences speak of one thing: of what has the name of
+// many, its vessel is spoken of.
+func called(article, name string) string {
+	first, _, _ := strings.Cut(name, " ")
+	last := name[strings.LastIndex(name, " ")+1:]
+	switch {
+	case slices.Contains([]string{"a", "an", "the", "my", "our", "its", "his", "her", "each", "every"}, strings.ToLower(first)) || utf8.RuneCountInString(name) == 1:
+		if article == "The" {
+			return capital(name)
+		}
+		return name
+	case len(last) > 3 && strings.HasSuffix(last, "s") && !strings.ContainsAny(last[len(last)-2:len(last)-1], "suia"):
+		return article + " vessel with the " + name
+	}
+	return article + " " + name
 }
 
 func wordsOf(l traits.Lister) []string {

@@ -152,9 +152,7 @@ func (p *painter) examples(bad, good *Example) {
 	if good != nil {
 		p.printf("\n%s\n", p.paint(bold, "Meets it: "+flatten(good.Name, 0)))
 		if bad != nil {
-			for _, line := range added(bad.Source, good.Source, 8) {
-				p.printf("  %s %s\n", p.paint(green, "+"), cut(flatten(line, 0), p.width-4))
-			}
+			p.difference(bad.Source, good.Source, 14)
 		}
 	}
 }
@@ -179,31 +177,102 @@ func Nearer(bad, a, b *Example) bool {
 	return bad != nil && distance(bad, a) < distance(bad, b)
 }
 
-func distance(a, b *Example) int {
-	return len(added(a.Source, b.Source, 1000)) + len(added(b.Source, a.Source, 1000))
+func distance(a, b *Example) (n int) {
+	for _, l := range compare(body(a.Source), body(b.Source)) {
+		if l.mark != ' ' {
+			n++
+		}
+	}
+	return n
 }
 
 func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
 
-// added gives up to n lines of one text that another does not have.
-func added(from, to *finding.Source, n int) (out []string) {
-	have := map[string]int{}
-	for i := 1; i <= from.Lines(); i++ {
-		have[from.Line(i)]++
+// body are the lines of an example without its own name.
+func body(s *finding.Source) (lines []string) {
+	for i := 1; i <= s.Lines(); i++ {
+		if line := s.Line(i); !strings.HasPrefix(line, "title: ") {
+			lines = append(lines, line)
+		}
 	}
-	for i := 1; i <= to.Lines(); i++ {
-		line := to.Line(i)
-		if have[line] > 0 {
-			have[line]--
-			continue
+	return lines
+}
+
+// compared is a line of one of two texts, or of both.
+type compared struct {
+	mark rune // '-' of the first alone, '+' of the second alone, ' ' of both
+	text string
+}
+
+// compare lays two texts beside each other: the longest row of lines that they
+// share in order, and what each has beside it.
+func compare(a, b []string) (out []compared) {
+	long := make([][]int, len(a)+1) // of the rows shared from a[i], b[j] on
+	for i := range long {
+		long[i] = make([]int, len(b)+1)
+	}
+	for i := len(a) - 1; i >= 0; i-- {
+		for j := len(b) - 1; j >= 0; j-- {
+			if a[i] == b[j] {
+				long[i][j] = long[i+1][j+1] + 1
+			} else {
+				long[i][j] = max(long[i+1][j], long[i][j+1])
+			}
 		}
-		if strings.HasPrefix(line, "title: ") { // the name of the example
-			continue
+	}
+	for i, j := 0, 0; i < len(a) || j < len(b); {
+		switch {
+		case i < len(a) && j < len(b) && a[i] == b[j]:
+			out = append(out, compared{' ', a[i]})
+			i, j = i+1, j+1
+		case i < len(a) && (j == len(b) || long[i+1][j] >= long[i][j+1]):
+			out = append(out, compared{'-', a[i]})
+			i++
+		default:
+			out = append(out, compared{'+', b[j]})
+			j++
 		}
-		if len(out) == n {
-			return append(out, "…")
-		}
-		out = append(out, line)
 	}
 	return out
+}
+
+// depth is how far a line is indented; a dash of a list counts as indentation,
+// so that what belongs to a step stands deeper than its first line.
+func depth(line string) int { return len(line) - len(strings.TrimLeft(line, " ")) }
+
+// difference shows what has to be changed in one text to come to another: the
+// lines that go and come, each group under the lines that it stands under. At
+// most n changed lines are shown.
+func (p *painter) difference(from, to *finding.Source, n int) {
+	lines := compare(body(from), body(to))
+	shown := map[int]bool{}
+	for i, l := range lines {
+		if l.mark == ' ' || strings.TrimSpace(l.text) == "" {
+			continue
+		}
+		if n == 0 {
+			p.printf("    …\n")
+			return
+		}
+		n--
+		var over []int // what it stands under, of both texts
+		for at, k := depth(l.text), i-1; k >= 0 && at > 0; k-- {
+			if d := depth(lines[k].text); d < at && strings.TrimSpace(lines[k].text) != "" {
+				if at = d; lines[k].mark == ' ' {
+					over = append(over, k)
+				}
+			}
+		}
+		for _, k := range slices.Backward(over) {
+			if !shown[k] {
+				shown[k] = true
+				p.printf("    %s\n", cut(flatten(lines[k].text, 0), p.width-4))
+			}
+		}
+		how := green
+		if l.mark == '-' {
+			how = red
+		}
+		p.printf("  %s %s\n", p.paint(how, string(l.mark)), cut(flatten(l.text, 0), p.width-4))
+	}
 }
