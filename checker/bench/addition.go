@@ -377,9 +377,13 @@ func (v *vessel) concentratedAcid() bool {
 	return all > 0 && acid/all > 0.3
 }
 
-func (b *Bench) mixTemperature(dest *vessel, l *lot, had float64) {
+func (b *Bench) mixTemperature(s *procedure.Step, dest *vessel, l *lot, had float64) {
 	if had == 0 && l.ml() > 0 && !dest.tKnown {
 		dest.tC = b.roomT()
+		if src := l.from; src != nil && src.tC > b.roomT()+5 && s.Over == nil && s.At == nil {
+			// what is poured hot is hot there, and cools in the air
+			dest.tC, dest.tKnown, dest.adrift = src.tC, src.tKnown, true
+		}
 	}
 	for _, p := range l.portions {
 		if (p.sp.name == "ice" || p.from != "" && l.m != nil && l.m.sp.name == "ice") && p.g > 0.2*(had+1) {

@@ -395,7 +395,7 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	if l.ml() > 0 {
 		dest.degassed = degassedBefore && l.degassed
 	}
-	b.mixTemperature(dest, l, hadVolume)
+	b.mixTemperature(s, dest, l, hadVolume)
 	if dest.piece != nil && dest.piece.class == "syringe" {
 		dest.rank = math.Max(dest.rank, 2)
 		dest.conn = connGas
