@@ -271,6 +271,9 @@ func TestFixes(t *testing.T) {
 					t.Errorf("%s: the fix cannot be pasted: %v", r.ID, err)
 					continue
 				}
+				for _, m := range odd(f.Fix) {
+					t.Errorf("%s: the fix asks for %q, which no clock shows or no stockroom has:\n%s", r.ID, m, f.Fix)
+				}
 				for _, m := range unreadable(p) {
 					t.Errorf("%s: %s, in the fix\n%s", r.ID, m, f.Fix)
 				}
@@ -359,6 +362,34 @@ func unreadable(p pasted) (out []string) {
 			continue
 		}
 		out = append(out, d.Message)
+	}
+	return out
+}
+
+var (
+	timeAsked  = regexp.MustCompile(`(?:over|for|hold for): ([0-9.]+ (?:s|min|h))\b`)
+	sizeAsked  = regexp.MustCompile(`(syringe|funnel|flask|beaker)[^\n]*size: ([0-9.]+ m?L)\b`)
+	clockTimes = strings.Split("10 s,15 s,20 s,30 s,1 min,2 min,3 min,4 min,5 min,6 min,8 min,10 min,12 min,15 min,20 min,25 min,30 min,40 min,45 min,50 min,1 h,1.25 h,1.5 h,2 h,2.5 h,3 h,4 h,5 h,6 h,8 h,12 h,15 h,16 h,24 h,48 h,72 h", ",")
+	syringes   = strings.Split("1 mL,2 mL,2.5 mL,5 mL,10 mL,20 mL,30 mL,50 mL,60 mL,100 mL", ",")
+	glassware  = strings.Split("5 mL,10 mL,25 mL,50 mL,100 mL,150 mL,250 mL,400 mL,500 mL,600 mL,1 L,2 L,3 L,4 L,5 L,10 L,20 L", ",")
+)
+
+// odd finds times and sizes in a fix that are figures and no times or sizes:
+// 11.1 s on a clock, a syringe of 17.6 mL.
+func odd(fix string) (out []string) {
+	for _, m := range timeAsked.FindAllStringSubmatch(fix, -1) {
+		if !slices.Contains(clockTimes, m[1]) {
+			out = append(out, m[1])
+		}
+	}
+	for _, m := range sizeAsked.FindAllStringSubmatch(fix, -1) {
+		sold := glassware
+		if m[1] == "syringe" {
+			sold = syringes
+		}
+		if !slices.Contains(sold, m[2]) {
+			out = append(out, m[2])
+		}
 	}
 	return out
 }

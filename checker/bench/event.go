@@ -142,6 +142,7 @@ type MaterialFacts struct {
 	JudgedAs      string   `fact:"judged_as" doc:"family title when derived, else empty"`
 	Phase         string   `fact:"phase" doc:"solid | liquid | gas | solution"`
 	Role          string   `fact:"role" doc:"role as written"`
+	WrittenIn     string   `fact:"written_in" doc:"what its amount is written in: volume, mass, amount; empty where none is"`
 	Mmol          Num      `fact:"mmol" doc:"amount, mmol"`
 	MassG         Num      `fact:"mass_g" doc:"mass, g"`
 	VolumeML      Num      `fact:"volume_ml" doc:"volume, mL"`
@@ -426,6 +427,7 @@ type WaterFacts struct {
 	ExcessMmol     Num         `fact:"excess_mmol" doc:"excess over what the reaction needs, mmol"`
 	Source         string      `fact:"source" doc:"largest source of that water: a solvent, the glass, a solid, air"`
 	SourceKind     string      `fact:"source_kind" doc:"solvent | glass | solid | air | gas"`
+	SourceReagent  bool        `fact:"source_reagent" doc:"that source is the solvent in which a reagent is bought: it is not dried by itself"`
 	SourceMmol     Num         `fact:"source_mmol" doc:"what that source brings, mmol"`
 	SourcePPM      Num         `fact:"source_ppm" doc:"its water content, ppm by mass"`
 	SourceGrade    string      `fact:"source_grade" doc:"how its dryness is known: stated, grade, drying step, not stated"`

@@ -880,6 +880,16 @@ func (b *Bench) materialFacts(m *material, share float64) MaterialFacts {
 	f.Name = m.name
 	f.Role = m.row.Role.S
 	f.Mmol, f.MassG, f.VolumeML, f.Molarity, f.Equivalents = scale(m.mmol), scale(m.g), scale(m.ml), m.molarity, m.equivalents
+	if m.row.Amount.Is() {
+		switch m.row.Amount.All[0].Dim {
+		case quantity.Volume:
+			f.WrittenIn = "volume"
+		case quantity.Mass:
+			f.WrittenIn = "mass"
+		case quantity.Amount:
+			f.WrittenIn = "amount"
+		}
+	}
 	f.WaterPPM = m.waterPPM
 	f.WaterMmol = Missing("the dryness of " + m.name)
 	if m.waterPPM.Known && m.ml.Known {

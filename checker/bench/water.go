@@ -233,6 +233,9 @@ func (b *Bench) closeBudget(v *vessel) {
 				f.SourcePPM = Num{V: worst.ppm, Known: true, Note: worst.assumed}
 			}
 		}
+		if m := b.material(worst.name); m != nil {
+			f.SourceReagent = m.solvent != nil && m.sp != m.solvent
+		}
 		if worst.ml > 0 {
 			f.SourceVolumeML = Got(worst.ml)
 		}

@@ -24,7 +24,16 @@ type form struct {
 	factor float64 // base units of dim in one; 0 when the unit is written as it is
 	suffix string  // the unit that is written as it is
 	kind   factKind
+	stops  []float64 // what is sold or read off: the value goes to the next of them
 }
+
+// What a fix may ask for: sizes that a stockroom has, in mL (glass and syringes of
+// any catalogue), and times that a clock shows, in min.
+var (
+	syringeStops = []float64{1, 2, 5, 10, 20, 30, 50, 100}
+	glassStops   = []float64{5, 10, 25, 50, 100, 250, 500, 1000, 2000, 5000, 10000, 20000}
+	clockStops   = []float64{0.25, 0.5, 1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 45, 50, 60, 75, 90, 120, 150, 180, 240, 300, 360, 480, 720, 960, 1440, 2880, 4320}
+)
 
 // forms are the formats of templates. A unit with a dimension is scaled, so
 // that 0.004 mmol is printed as 4 µmol.
@@ -59,6 +68,9 @@ var forms = map[string]form{
 	"cycles":  {suffix: " cycles"},
 	"months":  {suffix: " months"},
 	"times":   {suffix: " ×"},
+	"syringe": {dim: quantity.Volume, factor: 1, stops: syringeStops},
+	"glass":   {dim: quantity.Volume, factor: 1, stops: glassStops},
+	"clock":   {dim: quantity.Time, factor: 1, stops: clockStops},
 	"and":     {kind: texts, suffix: "and"},
 	"or":      {kind: texts, suffix: "or"},
 	"capital": {kind: text},
@@ -71,6 +83,8 @@ func (f form) print(v ref.Val) string {
 	switch v := v.(type) {
 	case types.Double:
 		switch {
+		case f.stops != nil:
+			return f.stop(float64(v))
 		case f.factor != 0:
 			return quantity.Format(float64(v)*f.factor, f.dim)
 		default:
@@ -100,6 +114,16 @@ func (f form) print(v ref.Val) string {
 		return enumerate(words, join)
 	}
 	return fmt.Sprint(v.Value())
+}
+
+// stop writes the next size that is sold or time that a clock shows, a gap where
+// none is large enough. Two per thousand over a mark count as on it.
+func (f form) stop(v float64) string {
+	i := slices.IndexFunc(f.stops, func(s float64) bool { return s >= v*0.998 })
+	if i < 0 {
+		return "…"
+	}
+	return quantity.Format(f.stops[i]*f.factor, f.dim)
 }
 
 // locants are what stands before the name proper in a chemical name, and
