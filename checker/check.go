@@ -55,11 +55,12 @@ type Checker struct {
 	Strict     bool   // revise counts as hold
 	Today      time.Time
 
-	accepted []site.Acceptance
-	ran      int
-	off      []string // rules that the site turns off
-	changed  []string // limits that it sets
-	compiled atomic.Bool
+	accepted   []site.Acceptance
+	ran        int
+	off        []string // rules that the site turns off
+	changed    []string // limits that it sets
+	containers int      // waste containers that it names, in place of the built-in list
+	compiled   atomic.Bool
 }
 
 // Options say how to judge.
@@ -71,17 +72,18 @@ type Options struct {
 
 // Result is what became of one text.
 type Result struct {
-	Path      string
-	SHA256    string
-	Verdict   string // Clear, Revise, Hold or Unread
-	Source    *finding.Source
-	Procedure *procedure.Procedure // nil when the file could not be read
-	Trace     *bench.Trace         // nil when it could not be played
-	Findings  []finding.Finding    // in reading order, accepted ones among them
-	Ran       int                  // how many rules ran
-	Off       []string             // rules that the site file turns off
-	Changed   []string             // limits that the site file sets, as rule.limit: figure (default)
-	Rules     string               // hash of the rules in force
+	Path          string
+	SHA256        string
+	Verdict       string // Clear, Revise, Hold or Unread
+	Source        *finding.Source
+	Procedure     *procedure.Procedure // nil when the file could not be read
+	Trace         *bench.Trace         // nil when it could not be played
+	Findings      []finding.Finding    // in reading order, accepted ones among them
+	Ran           int                  // how many rules ran
+	Off           []string             // rules that the site file turns off
+	OwnContainers int                  // waste containers of the site file in place of the built-in list, 0 where it names none
+	Changed       []string             // limits that the site file sets, as rule.limit: figure (default)
+	Rules         string               // hash of the rules in force
 	// Containers are what goes into each waste container: of this text, or of
 	// the whole section where texts were judged together.
 	Containers []bench.ContainerFacts
@@ -172,6 +174,9 @@ func (folder) Stat(name string) (fs.FileInfo, error) { return os.Stat(filepath.F
 // settle puts the laboratory's word on rules into force.
 func (c *Checker) settle(lab *site.File) []finding.Finding {
 	c.Site, c.accepted = lab.Site, lab.Accepted
+	if lab.OwnContainers {
+		c.containers = len(lab.Site.Containers)
+	}
 	config := judge.Config{Levels: map[string]finding.Level{}, Limits: map[string]float64{}, LimitSource: filepath.Base(lab.Source.Name)}
 	spans := map[string]finding.Span{}
 	for _, l := range lab.Levels {
@@ -308,7 +313,7 @@ func (c *Checker) judge(r *Result, events []bench.Event) {
 	defer cancel()
 	c.compile(ctx, events)
 	r.Findings = append(r.Findings, c.Rules.Judge(ctx, events)...)
-	r.Ran, r.Off, r.Changed = c.ran, c.off, c.changed
+	r.Ran, r.Off, r.Changed, r.OwnContainers = c.ran, c.off, c.changed, c.containers
 }
 
 // settled marks what a role has accepted, once all findings are there.

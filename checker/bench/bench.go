@@ -108,7 +108,8 @@ type Bench struct {
 	alias                    map[string]*vessel
 	workedUp                 map[*vessel]bool
 	sensitiveBefore          map[*vessel]bool
-	worked                   []*vessel // what a finishing step works on
+	worked                   []*vessel             // what a finishing step works on
+	solutionOf               map[*material]*vessel // where all of a material was dissolved
 	arms                     []*arm
 	stood                    int                 // vessels that stood on the bench before the step
 	cameIn                   map[*vessel]portion // the most sensitive live species that went in during the step

@@ -112,7 +112,9 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 		}
 	}
 	if l.from == nil {
-		if m := b.material(t.S); m != nil && b.vesselNamed(t.S) == nil {
+		if v := b.madeUp(s, t, dest); v != nil {
+			l.from, l.m = v, b.material(t.S) // it is no longer in its bottle
+		} else if m := b.material(t.S); m != nil && b.vesselNamed(t.S) == nil {
 			l.m = m
 			return b.fetchMaterial(l, s, m)
 		}
@@ -283,6 +285,34 @@ func (b *Bench) fetchMaterial(l *lot, s *procedure.Step, m *material) *lot {
 	l.degassed, l.air = m.degassed, m.airOf()
 	l.traces = b.tracesOf(m, share)
 	return l
+}
+
+// madeUp finds the vessel in which all of a material was dissolved, where a later
+// step adds it by its name alone: what is added is that solution.
+func (b *Bench) madeUp(s *procedure.Step, t procedure.Text, dest *vessel) *vessel {
+	m := b.material(t.S)
+	if m == nil || len(s.From) > 0 || s.Amount.Is() || m.left > 0 {
+		return nil
+	}
+	v := b.solutionOf[m]
+	if v == nil || v == dest || v.gone || v.discarded || !slices.ContainsFunc(v.contents, func(p portion) bool { return p.from == m.name && p.sp == m.sp }) {
+		return nil
+	}
+	return v
+}
+
+// dissolved notes where all that there is of a material was dissolved.
+func (b *Bench) dissolved(s *procedure.Step, dest *vessel) {
+	for _, o := range s.Object {
+		m := b.material(o.S)
+		if m == nil || m.left > 0 || m.sp.is("drying salt", "inert gas") {
+			continue
+		}
+		if b.solutionOf == nil {
+			b.solutionOf = map[*material]*vessel{}
+		}
+		b.solutionOf[m] = dest
+	}
 }
 
 // enough is how much of a material whose amount is not stated is taken: as

@@ -966,12 +966,28 @@ func (b *Bench) speciesFacts(sp *species) MaterialFacts {
 	return f
 }
 
+// amountIn parts "5 mL of thf", which no name is, into amount and name.
+func amountIn(name string) (amount, what string) {
+	amount, what, ok := strings.Cut(name, " of ")
+	if !ok {
+		return "", ""
+	}
+	if q, err := quantity.Parse(amount); err != nil || !q.Known() || q.Dim == quantity.Count {
+		return "", ""
+	}
+	return amount, strings.TrimSpace(what)
+}
+
 // unknownName reports a name the compendium lacks, once.
 func (b *Bench) unknownName(name string, at finding.Span) {
 	if b.saidUnknown[strings.ToLower(name)] {
 		return
 	}
 	b.saidUnknown[strings.ToLower(name)] = true
+	if amount, what := amountIn(name); what != "" {
+		b.problem("format/name", at, "found "+quoted(name)+", an amount and a name in one, expected the name alone: the amount stands under `amount`", what+"\namount: "+amount+" of "+what)
+		return
+	}
 	_, near := b.c.Lookup(name)
 	sp := b.unknownSpecies(name)
 	f := b.speciesFacts(sp)

@@ -185,6 +185,7 @@ func (b *Bench) transfer(s *procedure.Step) {
 		for _, t := range s.With {
 			solvent(s, t, dest)
 		}
+		b.dissolved(s, dest)
 	}
 	for _, k := range s.GivesOrder {
 		// the place is called what the step says from then on
@@ -336,6 +337,7 @@ func (b *Bench) dissolve(s *procedure.Step) {
 	for _, o := range moved {
 		object(s, o, dest)
 	}
+	b.dissolved(s, dest)
 	b.last = dest
 }
 

@@ -473,6 +473,10 @@ func (x *syntax) openBracket(at int) finding.Finding {
 		s = scan(x.src[x.start:], s.gap)
 	}
 	if s.colon >= 0 {
+		if open, ok := x.neverClosed(s.colon); ok {
+			return x.fault(span(open, 1), "found %s without its closing bracket, expected `%s`",
+				"close the bracket on the line that opens it", show(string(x.src[open:lineTextEnd(x.src, open)])), shutting(x.src[open]))
+		}
 		return x.fault(span(x.start+s.colon, 1), "found `: ` inside a value, expected the value in quotes or a comma before the next key", "put the value into quotes")
 	}
 	wrong := s.mismatch
@@ -500,6 +504,45 @@ func (x *syntax) openBracket(at int) finding.Finding {
 	closing = map[byte]string{'[': "]", '{': "}"}[x.src[open]]
 	return x.fault(span(open, 1), "found %s without its closing bracket, expected `%s`",
 		"close the bracket on the line that opens it", show(string(x.src[open:lineTextEnd(x.src, open)])), closing)
+}
+
+// shutting is the bracket that closes one.
+func shutting(open byte) string { return map[byte]string{'[': "]", '{': "}"}[open] }
+
+// neverClosed finds the bracket that a key on a later line, whose colon is given,
+// shows to be open: the key stands first on its line, and nothing closes the
+// bracket down to the end.
+func (x *syntax) neverClosed(colon int) (open int, ok bool) {
+	inner := scan(x.src[x.start:], colon)
+	if len(inner.brackets) == 0 {
+		return 0, false
+	}
+	last := inner.brackets[len(inner.brackets)-1]
+	between := x.src[x.start+last : x.start+colon]
+	nl := bytes.LastIndexByte(between, '\n')
+	if nl < 0 || bytes.ContainsAny(between[nl:], ",[]{}:\"'") {
+		return 0, false
+	}
+	depth, quote := 0, byte(0)
+	for i := x.start + last; i < len(x.src); i++ {
+		switch c := x.src[i]; {
+		case c == '\n':
+			quote = 0
+		case quote != 0:
+			if c == quote {
+				quote = 0
+			}
+		case c == '"':
+			quote = c
+		case c == '[' || c == '{':
+			depth++
+		case c == ']' || c == '}':
+			if depth--; depth == 0 {
+				return 0, false
+			}
+		}
+	}
+	return x.start + last, true
 }
 
 // dash finds the dash before an offset on the fault's line.

@@ -47,6 +47,8 @@ func TestSyntaxErrors(t *testing.T) {
 		{"backslash", "a: \"\\delta\"\n", "1:5 format/syntax found `\\d` in double quotes", "single quotes"},
 
 		{"bracket not closed", "a: [1, 2\nb: 3\n", "1:4 format/syntax found `[1, 2` without its closing bracket, expected `]`", ""},
+		{"bracket not closed before keys of its step", "s:\n  - dry: [flask, funnel\n    in: oven\n  - add: thf\n    to: [a, b]\n", "2:10 format/syntax found `[flask, funnel` without its closing bracket, expected `]`", "on the line that opens it"},
+		{"bracket closed a line later, comma missing", "s: {a: 1\n  b: 2}\n", "2:4 format/syntax found `: ` inside a value", ""},
 		{"brace not closed", "s:\n  - {a: 1\n  - {b: 1}\n", "2:5 format/syntax found `{a: 1` without its closing bracket, expected `}`", ""},
 		{"bracket not closed at the end", "a: 1\nb: [1,\n", "2:4 format/syntax found `[1,` without its closing bracket, expected `]`", ""},
 		{"two commas", "a: [1, , 2]\n", "1:8 format/syntax found `,`, expected a value", ""},

@@ -505,8 +505,11 @@ func (d *decoder) badQuantity(key string, n *document.Node, start, end int, err 
 	at := min(start+max(qe.At, 0), end)
 	stop := min(at+len(qe.Found), end)
 	found := "nothing more"
-	if qe.Found != "" {
+	switch {
+	case qe.Found != "":
 		found = quote(qe.Found)
+	case qe.After != "" && len(qe.After) < 40:
+		found = "nothing after " + quote(qe.After)
 	}
 	if qe.At == 0 && len(x.dims) > 2 {
 		qe.Expected = x.expected()

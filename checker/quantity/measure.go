@@ -386,7 +386,7 @@ func unitNamed(name string, want mask) (*measure, error) {
 	p.space()
 	if err != nil || !ok || p.i < len(name) || m.pre != 0 {
 		hint := ""
-		if u := nearUnit(strings.TrimSpace(name)); u != "" {
+		if u := nearUnit(strings.TrimSpace(name), want); u != "" {
 			hint = ", perhaps " + u
 		}
 		return nil, fmt.Errorf("%q is not a unit%s", name, hint)
@@ -395,11 +395,14 @@ func unitNamed(name string, want mask) (*measure, error) {
 }
 
 // nearUnit returns the unit whose spelling is nearest to the first word of s,
-// or "" if none is near.
-func nearUnit(s string) string {
+// or "" if none is near. Where a dimension is wanted no other is offered.
+func nearUnit(s string, want mask) string {
 	n := newNearest(s)
 	for i := range units {
 		u := &units[i]
+		if want != 0 && !want.has(u.dim) {
+			continue
+		}
 		for rest := u.sym + "|" + u.names; rest != ""; {
 			var name string
 			name, rest, _ = strings.Cut(rest, "|")

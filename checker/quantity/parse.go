@@ -106,7 +106,11 @@ func (p *parser) example() string {
 // fail returns an error at byte at.
 func (p *parser) fail(at int, expected string) *Error {
 	at = min(at, len(p.s))
-	return &Error{At: at, Found: foundAt(p.s, at), Expected: expected, Example: p.example()}
+	e := &Error{At: at, Found: foundAt(p.s, at), Expected: expected, Example: p.example()}
+	if e.Found == "" {
+		e.After = strings.TrimSpace(p.s[:at])
+	}
+	return e
 }
 
 // foundAt returns the word at byte at, cut at 24 bytes.
@@ -1014,7 +1018,7 @@ func (p *parser) unknownUnit(at int) *Error {
 	if p.want != 0 {
 		e.Expected = "the unit of " + p.expectation("")
 	}
-	if u := nearUnit(p.s[at:]); u != "" {
+	if u := nearUnit(p.s[at:], p.want); u != "" {
 		e.Expected += ", perhaps " + u
 	}
 	return e

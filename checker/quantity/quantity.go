@@ -105,6 +105,7 @@ type Quantity struct {
 type Error struct {
 	At       int    // byte offset in the text, 0 ≤ At ≤ len(text)
 	Found    string // what stands there; "" at the end of the text
+	After    string // what stands before the end, where Found is ""
 	Expected string // what could stand there
 	Example  string // a text that can be read
 }
@@ -114,6 +115,10 @@ func (e *Error) Error() string {
 	var b strings.Builder
 	if e.Found == "" {
 		b.WriteString("found nothing more")
+		if e.After != "" && len(e.After) < 40 {
+			b.WriteString(" after ")
+			b.WriteString(strconv.Quote(e.After))
+		}
 	} else {
 		b.WriteString("found ")
 		b.WriteString(strconv.Quote(e.Found))

@@ -813,3 +813,27 @@ func BenchmarkString(b *testing.B) {
 		}
 	}
 }
+
+// A unit of what is asked for is offered, and none of another dimension; a text
+// that ends too early says after what.
+func TestUnitOfTheDimensionIsOffered(t *testing.T) {
+	for _, c := range []struct {
+		in   string
+		want Dimension
+		says string
+	}{
+		{"30 mn", Time, "perhaps min"},
+		{"30 mL", Time, "expected"},
+		{"6.9 mLL", Volume, "perhaps mL"},
+		{"-78", Temperature, `found nothing more after "-78"`},
+		{"", Temperature, "found nothing more, expected"},
+	} {
+		_, err := ParseAs(c.in, c.want)
+		if err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%q: %v, want %q", c.in, err, c.says)
+		}
+		if c.want == Time && err != nil && (strings.Contains(err.Error(), "perhaps mg") || strings.Contains(err.Error(), "perhaps mL")) {
+			t.Errorf("%q: %v offers no time", c.in, err)
+		}
+	}
+}

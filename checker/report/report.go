@@ -265,6 +265,9 @@ func summary(r checker.Result, strict bool) string {
 	if len(r.Off) > 0 {
 		s += " Turned off by the site file: " + strings.Join(r.Off, ", ") + "."
 	}
+	if r.OwnContainers > 0 {
+		s += fmt.Sprintf(" Waste containers: %d of the site file, in place of the built-in list.", r.OwnContainers)
+	}
 	if len(r.Changed) > 0 {
 		s += " Limits set by the site file: " + strings.Join(r.Changed, "; ") + "."
 	}

@@ -34,6 +34,8 @@ type File struct {
 	Limits   []Limit
 	Accepted []Acceptance
 	Rules    []Folder
+	// OwnContainers: its waste containers stand in place of the default ones.
+	OwnContainers bool
 }
 
 // Level sets a rule's level: hold, revise, advise or off.
@@ -234,7 +236,7 @@ func Read(name string, b []byte) (*File, []finding.Finding) {
 	if len(r.fs) > 0 {
 		return nil, r.fs
 	}
-	out := &File{Source: f.Source, Site: r.site(&s)}
+	out := &File{Source: f.Source, Site: r.site(&s), OwnContainers: s.Containers != nil}
 	r.settle(&s, out)
 	if len(r.fs) > 0 {
 		return nil, r.fs
