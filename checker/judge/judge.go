@@ -225,6 +225,11 @@ func (a *activeRule) judge(b *bindings, ev *bench.Event) *hit {
 	if h.Fix, err = a.fix.fill(b, "…"); err != nil { // what the reader has to fill in
 		return a.failed(h, err)
 	}
+	if a.why != nil {
+		if h.Because, err = a.why.print(b); err != nil {
+			return a.failed(h, err)
+		}
+	}
 	h.limit = a.limitSentence(b, outcome)
 	if outcome == finding.CannotTell {
 		if u, ok := errors.AsType[*unknown](why); ok {

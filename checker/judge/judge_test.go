@@ -338,6 +338,19 @@ func TestLimitsPassed(t *testing.T) {
 	}
 }
 
+// A finding gives the reason that fits what was found; the rule keeps its own.
+func TestWhy(t *testing.T) {
+	s := load(t, oneRule("require: event.volume_ml < 1", "why: \"{event.verb == 'add' ? 'It foams over' : 'It spills'}.\""))
+	if f := judgeOne(t, s, addition(nil)); f.Because != "It foams over." {
+		t.Errorf("found the reason %q", f.Because)
+	}
+	for _, r := range s.Rules() {
+		if r.Because == "" || strings.Contains(r.Because, "foams") {
+			t.Errorf("found the reason %q of the rule", r.Because)
+		}
+	}
+}
+
 // What a text calls a vessel, with its article.
 func TestCalled(t *testing.T) {
 	for name, want := range map[string]string{

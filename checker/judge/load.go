@@ -62,6 +62,7 @@ type (
 			Value   limitShape
 		} `yaml:"limits,ordered"`
 		Because *document.Node `yaml:"because,required"`
+		Why     *document.Node `yaml:"why"`
 		Fix     *document.Node `yaml:"fix,required"`
 		Explain string         `yaml:"explain"`
 		Source  []sourceShape  `yaml:"source,required"`
@@ -104,6 +105,7 @@ type rule struct {
 	when, require *expression // when is nil when the rule always applies
 	bands         []band
 	say, ask, fix *template
+	why           *template // nil where the reason is the same whatever is found
 	cause         *expression
 	onceFor       *expression
 	listed        []figureOf // figures that the rule lists
@@ -424,6 +426,7 @@ func (l *loader) rule(n *document.Node) *rule {
 	r.say = l.template(d.Over, s.Say, limits)
 	r.ask = l.template(d.Over, s.Ask, limits)
 	r.fix = l.template(d.Over, s.Fix, limits)
+	r.why = l.template(d.Over, s.Why, limits)
 	r.cause = l.expression(d.Over, s.Cause, limits, text)
 	r.onceFor = l.expression(d.Over, s.OnceFor, limits, text)
 	for _, f := range s.Figures {
@@ -555,7 +558,7 @@ func (r *rule) all() []*expression {
 	for _, f := range r.listed {
 		xs = append(xs, f.value)
 	}
-	for _, t := range []*template{r.say, r.ask, r.fix} {
+	for _, t := range []*template{r.say, r.ask, r.fix, r.why} {
 		xs = append(xs, t.expressions()...)
 	}
 	return xs
