@@ -284,7 +284,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		v.gathered = ""
 	}
 	b.emit(Event{Kind: "heating", Facts: f})
-	b.releases(s, v, o, verb+"ing "+v.name, nil)
+	b.releases(s, v, o, doing(verb)+" "+v.name, nil)
 	b.refreshBudget(v, s)
 }
 

@@ -309,7 +309,11 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 		b.emit(Event{Kind: "addition", Facts: af, Subject: s.Verb.Name + " " + v.name + " with " + t.S, Span: t.Span})
 		b.workupEvent(s, v, t, before, o, acidBefore)
 	}
-	b.releases(s, v, o, s.Verb.Name+"ing "+v.name+" with "+t.S, af)
+	cause := doing(s.Verb.Name) + " " + v.name + " with " + t.S
+	if slices.Contains([]string{"add", "charge", "pour", "transfer"}, s.Verb.Name) { // it is the other that is added
+		cause = doing(s.Verb.Name) + " " + t.S
+	}
+	b.releases(s, v, o, cause, af)
 	for _, p := range l.portions {
 		b.meetHazards(p.sp, p, s)
 	}

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 
 	"ketyl/checker/procedure"
@@ -146,4 +147,15 @@ func (b *Bench) plainGases() {
 			fix(t)
 		}
 	}
+}
+
+// doing is a verb of a step as what somebody is doing: adding, stirring.
+func doing(verb string) string {
+	switch {
+	case strings.HasSuffix(verb, "e") && !strings.HasSuffix(verb, "ee"):
+		verb = strings.TrimSuffix(verb, "e")
+	case slices.Contains([]string{"stir", "put", "let", "distil", "fit", "drop"}, verb):
+		verb += verb[len(verb)-1:]
+	}
+	return verb + "ing"
 }

@@ -157,3 +157,11 @@ func TestBathTemperature(t *testing.T) {
 		}
 	}
 }
+
+func TestDoing(t *testing.T) {
+	for verb, want := range map[string]string{"add": "adding", "acidify": "acidifying", "neutralise": "neutralising", "stir": "stirring", "distil": "distilling", "pour": "pouring", "destroy": "destroying"} {
+		if got := doing(verb); got != want {
+			t.Errorf("%s: found %q, expected %q", verb, got, want)
+		}
+	}
+}

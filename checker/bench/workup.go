@@ -421,7 +421,7 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 			}
 		}
 	}
-	b.releases(s, v, all, s.Verb.Name+"ing "+v.name, nil)
+	b.releases(s, v, all, doing(s.Verb.Name)+" "+v.name, nil)
 	for _, t := range slices.Concat(s.Through, s.In, s.On) {
 		if p := b.pieceNamed(t.S); p != nil {
 			p.used = true

@@ -300,8 +300,8 @@ func (a *activeRule) limitSentence(b *bindings, outcome finding.Outcome) string 
 	case outcome == finding.Broken:
 		passed = a.passed(b)
 	}
-	if !slices.ContainsFunc(a.require.limits, func(name string) bool { return a.doc.Limits[a.applied[0]].Name == name }) {
-		passed = passed[:min(1, len(passed))] // those that decide whether it applies: the first is the rule's threshold
+	if !a.required() {
+		passed = passed[:min(1, len(passed))] // the first is the rule's threshold, the others say what it leaves alone
 	}
 	var parts []string
 	for _, i := range passed {
@@ -324,6 +324,12 @@ func (a *activeRule) limitSentence(b *bindings, outcome finding.Outcome) string 
 	return "Limits: " + strings.Join(parts, "; ") + "."
 }
 
+// required reports whether what is required is measured against limits; else
+// they only decide whether the rule applies.
+func (a *activeRule) required() bool {
+	return slices.Contains(a.require.limits, a.doc.Limits[a.applied[0]].Name)
+}
+
 // passed are the limits without which the rule would be silent on the bound
 // event: each is set so wide, or so narrow, that nothing could pass it, and the
 // rule asked again. Where no limit alone decides, a pair of them may; where
@@ -339,6 +345,9 @@ func (a *activeRule) passed(b *bindings) []int {
 	}
 	var alone []int
 	extremes := []types.Double{types.Double(math.Inf(1)), types.Double(math.Inf(-1))}
+	if !a.required() {
+		extremes = extremes[:1] // a figure below its limit has not passed it: it was let in
+	}
 	for _, i := range a.applied {
 		for _, x := range extremes {
 			if moved.values[i] = x; silent() {

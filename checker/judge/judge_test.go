@@ -303,6 +303,7 @@ func TestLimitsPassed(t *testing.T) {
 		// of those that decide whether it applies, the first that had a part in it
 		{"event.verb == 'pour' && event.volume_ml > limit.low_ml || event.volume_ml > limit.high_ml", "false", "Limit: what a vial takes 2 mL" + own + "."},
 		{"event.verb == 'pour' && event.volume_ml > limit.low_ml || event.verb == 'add'", "false", ""},
+		{"event.volume_ml < limit.high_ml * 10", "false", ""}, // below it: nothing was passed
 		{"event.volume_ml > limit.low_ml && event.volume_ml > limit.high_ml", "false", "Limit: low ml 1 mL" + own + "."},
 		// a question names the one limit it comes to, and none of several
 		{"", "event.mmol < limit.low_ml", "Limit: 1 mL" + own + "."},

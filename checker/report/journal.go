@@ -285,7 +285,7 @@ func (j *journal) materials() {
 		case slices.Contains(counted, f.Family):
 		case f.Mmol.Known:
 			cells[3] = j.fig(f.Mmol, quantity.Amount, 1)
-			if f.Equivalents.Known && (m.ExcessPct.Known || m.Reactive || f.Equivalents.V <= 20 && (m.Needed || f.Phase != "solution")) { // of a solvent they mean nothing
+			if f.Equivalents.Known && (m.ExcessPct.Known || m.Reactive || f.Equivalents.V <= 5 && (m.Needed || f.Phase != "solution")) { // of a solvent or a quench they mean nothing
 				cells[4] = j.num(f.Equivalents, 1, "")
 			}
 			how = j.howMuch(m, row)
@@ -818,7 +818,8 @@ func (j *journal) addition(f *bench.AdditionFacts, subject string) string {
 	if some(f.FunnelFill) {
 		parts = append(parts, "funnel "+j.num(f.FunnelFill, 100, " %")+" full")
 	}
-	if some(f.Concentration) {
+	const densest = 12 // M: above that it lies in its own oil, and nothing dissolves it
+	if some(f.Concentration) && f.Concentration.V <= densest {
 		parts = append(parts, "live then "+j.fig(f.Concentration, quantity.Molarity, 1))
 	}
 	if some(f.MlPerGHydride) {
@@ -850,7 +851,7 @@ func (j *journal) addition(f *bench.AdditionFacts, subject string) string {
 		j.ask(f.HeatKJ)
 		parts = append(parts, when(f.HeatKJ.Ask() != "", "heat not known"))
 	}
-	if f.Starts {
+	if f.Starts && !f.Initiated {
 		if f.PermittedShare.Known {
 			share := j.num(f.PermittedShare, 100, " %") + " of the halide may be in before the start is seen"
 			if f.PermittedShare.V >= 1 {

@@ -669,7 +669,10 @@ func (p *painter) card(k *card, n *notes) {
 	p.topic("Drying", lines...)
 
 	lines = nil
-	for _, a := range k.KeepFrom {
+	for i, a := range k.KeepFrom {
+		if slices.ContainsFunc(k.KeepFrom[i+1:], func(b jsonAgent) bool { return saysAgain(a, b) }) {
+			continue
+		}
 		lines = append(lines, with(a.Agent, ": ", a.Because)+n.mark(a.Source))
 	}
 	p.topic("What it must not meet", lines...)
@@ -707,7 +710,7 @@ func (p *painter) card(k *card, n *notes) {
 	if wst := k.Waste; wst != nil {
 		switch {
 		case wst.Destroy:
-			lines = append(lines, "no container takes it as it is: destroy it first; what is left goes by what it then is")
+			lines = append(lines, "no container takes it as it is: it is destroyed first, and what is left goes by what it then is")
 		case len(wst.Into) > 0:
 			lines = append(lines, "into "+strings.Join(wst.Into, ", or ")+", by the site's list")
 		case wst.Route != nil:
@@ -752,4 +755,16 @@ func (p *painter) card(k *card, n *notes) {
 	}
 	p.topic("Figures", lines...)
 	p.topic("Note", k.Note)
+}
+
+// saysAgain reports whether one clash is told by another, wider one: mineral
+// acid by acids, for the same reason in other order.
+func saysAgain(narrow, wide jsonAgent) bool {
+	words := func(s string) []string {
+		out := strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return r == ' ' || r == ',' || r == ';' })
+		out = slices.DeleteFunc(out, func(w string) bool { return w == "and" })
+		slices.Sort(out)
+		return slices.Compact(out)
+	}
+	return strings.HasSuffix(narrow.Agent, strings.TrimSuffix(wide.Agent, "s")) && slices.Equal(words(narrow.Because), words(wide.Because))
 }

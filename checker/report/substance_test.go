@@ -118,3 +118,20 @@ func TestCardLines(t *testing.T) {
 		}
 	}
 }
+
+// A clash of the family is not told again under a narrower name.
+func TestSaysAgain(t *testing.T) {
+	wide := jsonAgent{Agent: "acids", Because: "toxic and explosive hydrazoic acid"}
+	for _, test := range []struct {
+		narrow jsonAgent
+		want   bool
+	}{
+		{jsonAgent{Agent: "mineral acid", Because: "hydrazoic acid, toxic and explosive"}, true},
+		{jsonAgent{Agent: "mineral acid", Because: "heat"}, false},
+		{jsonAgent{Agent: "lead", Because: "toxic and explosive hydrazoic acid"}, false},
+	} {
+		if got := saysAgain(test.narrow, wide); got != test.want {
+			t.Errorf("%+v: found %v, expected %v", test.narrow, got, test.want)
+		}
+	}
+}
