@@ -224,6 +224,8 @@ type ProcedureFacts struct {
 	Eyes             string   `fact:"eyes" doc:"eye protection asked for; none where it is denied"`
 	Shield           string   `fact:"shield" doc:"shield or sash asked for; none where it is denied"`
 	Hood             string   `fact:"hood" doc:"yes where a hood is named anywhere on the page, no where it is denied, else empty"`
+	HoodLiquid       string   `fact:"hood_liquid" doc:"the volatile flammable liquid of which most is handled: boils below 100 °C, flashes below 23 °C; empty if none"`
+	HoodLiquidML     float64  `fact:"hood_liquid_ml" doc:"how much of it, mL"`
 	HoodNeeds        []string `fact:"hood_needs" doc:"what on the page wants a hood: pyrophoric liquids, poisonous gas or vapour, tear gas"`
 	Extinguisher     string   `fact:"extinguisher" doc:"extinguishing agent named"`
 	Emergency        float64  `fact:"emergency" doc:"number of if-then emergency lines"`

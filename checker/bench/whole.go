@@ -216,6 +216,11 @@ func (b *Bench) wholeText() {
 		}
 	}
 	f.Hood, f.HoodNeeds = b.hood()
+	for _, m := range b.materials {
+		if sp := m.sp; m.used && m.ml.Known && m.ml.V > f.HoodLiquidML && sp.liquid && sp.bp.Known && sp.bp.V < 100 && sp.flash.Known && sp.flash.V < 23 {
+			f.HoodLiquid, f.HoodLiquidML = m.name, m.ml.V
+		}
+	}
 	for _, r := range b.reactions {
 		if r.met || len(r.consumes) == 0 {
 			continue
