@@ -1340,7 +1340,7 @@ func (p page) withoutCautions(out func(c *document.Node) bool) {
 
 // saysOf are the words by which a finding speaks of a topic.
 func saysOf(topic string) *regexp.Regexp {
-	words := map[string]string{"flammable": "fire or flames", "ether vapour": "fire or flames", "corrosive": "burns"}[topic]
+	words := map[string]string{"flammable": "highly flammable", "ether vapour": "highly flammable", "corrosive": "burns? "}[topic]
 	if words == "" {
 		words = regexp.QuoteMeta(topic)
 	}
