@@ -259,19 +259,42 @@ func (b *Bench) fittedLater(p *piece) bool {
 }
 
 // condenserLater reports that a step still to come fits a condenser on the
-// vessel.
+// vessel, after something was waited for, stirred or warmed: at once is before
+// that.
 func (b *Bench) condenserLater(v *vessel) bool {
 	if b.step == nil {
 		return false
 	}
-	waited := false
-	for _, s := range b.p.Steps[b.step.N:] {
-		if s.Verb.Name != "fit" {
-			// at once means before anything is waited for, stirred or warmed
-			waited = waited || s.Verb.Group == procedure.Condition && s.Verb.Name != "start" || s.Verb.Name == "crush" || s.Verb.Name == "confirm"
+	if b.condensers == nil {
+		b.condensers = b.findCondensers()
+	}
+	for _, f := range b.condensers {
+		if f.N <= b.step.N || b.nextWait[b.step.N] >= f.N-1 {
 			continue
 		}
-		if !waited {
+		for _, t := range slices.Concat(f.On, f.To) {
+			if strings.EqualFold(t.S, v.name) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// findCondensers lists the steps that fit a condenser, and for each step the
+// index of the next that waits; the text is looked through once.
+func (b *Bench) findCondensers() []*procedure.Step {
+	steps := b.p.Steps
+	fits := []*procedure.Step{}
+	b.nextWait = make([]int, len(steps)+1)
+	b.nextWait[len(steps)] = len(steps)
+	for i := len(steps) - 1; i >= 0; i-- {
+		s := steps[i]
+		b.nextWait[i] = b.nextWait[i+1]
+		if s.Verb.Group == procedure.Condition && s.Verb.Name != "start" && s.Verb.Name != "fit" || s.Verb.Name == "crush" || s.Verb.Name == "confirm" {
+			b.nextWait[i] = i
+		}
+		if s.Verb.Name != "fit" {
 			continue
 		}
 		for _, o := range s.Object {
@@ -279,17 +302,13 @@ func (b *Bench) condenserLater(v *vessel) bool {
 			if p := b.pieceNamed(o.S); p != nil {
 				class = p.class
 			}
-			if class != "condenser" && class != "air condenser" {
-				continue
-			}
-			for _, t := range slices.Concat(s.On, s.To) {
-				if strings.EqualFold(t.S, v.name) {
-					return true
-				}
+			if class == "condenser" || class == "air condenser" {
+				fits = append(fits, s)
+				break
 			}
 		}
 	}
-	return false
+	return fits
 }
 
 // under finds the vessel that a piece stands on, through condensers and heads.

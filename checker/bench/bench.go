@@ -94,6 +94,8 @@ type Bench struct {
 	variants  []*species
 	wrong     []string    // equations that make something of nothing: none, or a test fails
 	leftOut   []*reaction // declared reactions that name only part of their matter
+	// those of them that lack more than water, oxygen or hydrogen, in words
+	outOfNothing []string
 
 	step                     *procedure.Step
 	trace                    Trace
@@ -120,6 +122,8 @@ type Bench struct {
 	lastExposure             map[string]bool
 	last                     *vessel // what the step before acted on
 	productMade              *species
+	condensers               []*procedure.Step // steps that fit one
+	nextWait                 []int             // for each step the index of the next that waits
 
 	handsOn, waiting                             float64
 	stillML                                      float64 // the largest ether distilled that forms peroxides

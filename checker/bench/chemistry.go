@@ -480,24 +480,34 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 			}
 			b.run(v, q, n, p.from, o)
 			n *= p.sp.protic
-			heat := "carbanion and proton"
-			switch {
-			case r.sp.active == "hydride" && r.sp.is("saline hydride"):
-				heat = "saline hydride and proton"
-			case r.sp.active == "hydride" || r.sp.active == "borane":
-				heat = "hydride and proton"
-			case r.sp.active == "metal":
-				heat = "metal and proton"
-				if p.sp.is("alcohol") {
-					heat = "metal and alcohol"
-				}
-			case r.sp.active == "acyl", r.sp.active == "water-reactive halide":
-				heat = "acyl and nucleophile"
-			}
+			heat := protonKind(r.sp, p.sp)
 			o.warm(b.classHeat(heat), n)
 			o.did(r.sp.name + " + " + p.sp.name)
 		}
 	}
+}
+
+// protonKind is the class heat of a base, hydride, metal or acyl reagent with a
+// protic substance.
+func protonKind(r, p *species) string {
+	switch r.active {
+	case "hydride", "borane":
+		switch {
+		case !r.is("saline hydride"):
+			return "hydride and proton"
+		case p.proticKind == "acid" || p.proticKind == "mineral acid":
+			return "saline hydride and acid"
+		}
+		return "saline hydride and proton"
+	case "metal":
+		if p.is("alcohol") {
+			return "metal and alcohol"
+		}
+		return "metal and proton"
+	case "acyl", "water-reactive halide":
+		return "acyl and nucleophile"
+	}
+	return "carbanion and proton"
 }
 
 // meetsProton says whether a base takes a proton of a kind within a step.

@@ -103,14 +103,17 @@ func (b *Bench) declaredHeat(r *reaction, extent float64, live bool, o *outcome)
 // ester takes two hydrides or two carbanions, a hydride has up to four to give.
 // At least one.
 func (r *reaction) sites(kind string) float64 {
-	if kind != "hydride and carbonyl" && kind != "carbanion and carbonyl" {
+	proton := strings.HasSuffix(kind, " and proton") || kind == "saline hydride and acid"
+	if !proton && kind != "hydride and carbonyl" && kind != "carbanion and carbonyl" {
 		return 1
 	}
 	var gives, takes float64
 	for _, c := range r.consumes {
-		switch c.sp.active {
-		case "hydride", "borane", "carbanion", "amide base":
+		switch {
+		case strongBaseKind(c.sp.active):
 			gives += c.n * math.Max(1, c.sp.eq)
+		case proton:
+			takes += c.n * c.sp.protic
 		default:
 			takes += c.n * c.sp.electro
 		}
@@ -238,6 +241,9 @@ func (b *Bench) declaredEquation(r *reaction) *equation {
 		lacks := b.variant("matter that the equation for "+b.giveNames(r)+" leaves out", neg.times(-1), "other")
 		brings = []share{{lacks, 1}}
 		b.leftOut = append(b.leftOut, r)
+		if slices.ContainsFunc(neg, func(x atom) bool { return x.el != hydrogenEl && x.el != oxygenEl }) {
+			b.outOfNothing = append(b.outOfNothing, b.giveNames(r)+" ("+neg.times(-1).String()+" out of nothing)")
+		}
 	}
 	takes := append(slices.Clone(r.consumes), brings...)
 	q := b.balanced(takes, gives, gas, "neutral salts", "salt")
@@ -450,11 +456,14 @@ func (b *Bench) catalystToCome(r *reaction, v *vessel) bool {
 
 // heatKind picks the class heat of a declared reaction that states none.
 func (b *Bench) heatKind(r *reaction) string {
-	var hydride, carbanion, electro, metal, halide, acyl, alkoxide, onium bool
+	var hydride, carbanion, electro, metal, halide, acyl, alkoxide, onium, salt bool
+	var base, saline, acid *species
 	amide := true
 	for _, c := range r.consumes {
 		amide = amide && c.sp.active != "carbanion"
 		switch {
+		case c.sp.is("saline hydride"):
+			saline = c.sp
 		case c.sp.active == "hydride" || c.sp.active == "borane":
 			hydride = true
 		case c.sp.active == "carbanion" || c.sp.active == "amide base":
@@ -462,13 +471,23 @@ func (b *Bench) heatKind(r *reaction) string {
 		case c.sp.active == "metal":
 			metal = true
 		}
+		if strongBaseKind(c.sp.active) {
+			base = c.sp
+		} else if c.sp.protic > 0 {
+			acid = c.sp
+		}
 		acyl = acyl || c.sp.active == "acyl"
 		electro = electro || c.sp.electro > 0
 		alkoxide = alkoxide || c.sp.is("alkoxide")
 		onium = onium || c.sp.is("phosphonium salt")
 		halide = halide || c.sp.is("alkyl halide", "aryl halide")
+		salt = salt || c.sp.transfers()
 	}
 	switch {
+	case saline != nil && acid != nil:
+		return protonKind(saline, acid)
+	case saline != nil && electro:
+		return "saline hydride and proton" // it takes a proton beside the carbonyl, and adds to nothing
 	case metal && halide:
 		return "metal and halide"
 	case hydride && electro:
@@ -477,8 +496,12 @@ func (b *Bench) heatKind(r *reaction) string {
 		return "amide base and C-H acid"
 	case carbanion && electro:
 		return "carbanion and carbonyl"
+	case carbanion && salt && !amide:
+		return "carbanion and metal halide"
 	case carbanion:
 		return "carbanion and proton"
+	case base != nil && acid != nil && meetsProton(base, acid):
+		return protonKind(base, acid)
 	case acyl:
 		return "acyl and nucleophile"
 	case alkoxide && onium:
@@ -486,3 +509,21 @@ func (b *Bench) heatKind(r *reaction) string {
 	}
 	return "declared"
 }
+
+// transfers reports a halide of zinc, copper, cerium or magnesium, which takes
+// over the carbanion of a lithium or magnesium reagent.
+func (sp *species) transfers() bool {
+	metal, halide := false, false
+	for _, x := range sp.atoms {
+		metal = metal || transferMetals[x.el]
+		halide = halide || halogens[x.el]
+	}
+	return metal && halide && sp.active == "" && sp.atoms.of(hydrogenEl) == 0
+}
+
+var transferMetals = func() (m [128]bool) {
+	for _, s := range []string{"Zn", "Cu", "Ce", "Mg", "Mn", "Cd"} {
+		m[element(s)] = true
+	}
+	return m
+}()

@@ -244,6 +244,7 @@ type ProcedureFacts struct {
 	StatedYield      Num      `fact:"stated_yield_percent" doc:"yield as stated, %"`
 	PossiblePercent  Num      `fact:"possible_percent" doc:"most product that the amounts and the declared reactions allow, % of the limiting reagent as written"`
 	Short            string   `fact:"short" doc:"material that runs out before the limiting reagent"`
+	Unbalanced       []string `fact:"unbalanced" doc:"declared reactions that give elements which none of their partners holds, with what is out of nothing"`
 	IdleReactions    []string `fact:"idle_reactions" doc:"declared reactions that never run on the bench"`
 	RefersWaste      bool     `fact:"refers_waste" doc:"the text relies on a common section on waste"`
 	RefersGlass      bool     `fact:"refers_glassware" doc:"the text relies on a common list of glassware"`

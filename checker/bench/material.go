@@ -606,7 +606,12 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 			if sp.sub != nil && sp.sub.Water != nil && sp.sub.Water.InWater != nil && sp.sub.Water.InWater.Value != nil {
 				g, assumed = *sp.sub.Water.InWater.Value, ""
 			}
-			c := g / (100 + 0.4*g) / sp.mw * 1000 // mmol per mL of solution
+			// mmol per mL of solution: by the density that is listed, else a
+			// gram of salt is taken to fill 0.4 mL
+			c := g / (100 + 0.4*g) / sp.mw * 1000
+			if rhoAssumed == "" && rho > 0 {
+				c = g / (100 + g) * rho / sp.mw * 1000
+			}
 			m.molarity = Num{V: c, Known: true, Note: assumed}
 			if m.ml.Known {
 				m.mmol = Num{V: m.ml.V * c, Known: true, Note: assumed}

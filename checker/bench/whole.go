@@ -231,6 +231,7 @@ func (b *Bench) wholeText() {
 		}
 		f.IdleReactions = append(f.IdleReactions, strings.Join(names, " with "))
 	}
+	f.Unbalanced = b.outOfNothing
 	b.endState(f)
 	b.yield(f)
 	for _, m := range b.missing {

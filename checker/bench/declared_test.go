@@ -1,0 +1,52 @@
+package bench
+
+import (
+	"strings"
+	"testing"
+)
+
+// A declared reaction without a heat of its own gives that of its class, counted
+// by the sites that react: a hydride or a metal with an acidic hydrogen no more than
+// with water (84, 130 and 184 kJ/mol), to which a carboxylic acid adds its
+// neutralisation (sodium hydride with acetic acid 168: CRC Handbook, formation
+// enthalpies); a Grignard reagent gives zinc its group with far less than its
+// hydrolysis of about 200.
+func TestHeatOfDeclaredReactions(t *testing.T) {
+	for _, test := range []struct {
+		name, reagent, partner, takes, gives string
+		least, most                          float64 // kJ for 10 mmol of the partner, all of it
+	}{
+		{"sodium hydride and an alcohol", "sodium hydride: {amount: 12 mmol}", "cyclohexanol: {amount: 10 mmol}", "cyclohexanol: 1, sodium hydride: 1", "sodium cyclohexoxide: 1, hydrogen: 1", 0.79, 0.84},
+		{"sodium hydride and an acid", "sodium hydride: {amount: 12 mmol}", "acetic acid: {amount: 10 mmol}", "acetic acid: 1, sodium hydride: 1", "sodium acetate: 1, hydrogen: 1", 1.67, 1.69},
+		{"sodium and an alcohol", "sodium: {amount: 12 mmol}", "ethanol: {amount: 10 mmol}", "ethanol: 1, sodium: 1", "sodium ethoxide: 1, hydrogen: 0.5", 1.36, 1.96},
+		{"an aluminium hydride and an alcohol", "lithium aluminium hydride: {amount: 5 mmol}", "ethanol: {amount: 10 mmol}", "ethanol: 2, lithium aluminium hydride: 1", "lithium diethoxyaluminate: 1, hydrogen: 2", 0.9, 1.31},
+		{"a Grignard reagent and zinc chloride", "phenylmagnesium bromide: {solution: 1 M in tetrahydrofuran, amount: 10 mL}", "zinc chloride: {amount: 10 mmol}", "phenylmagnesium bromide: 1, zinc chloride: 1", "phenylzinc chloride: 1, magnesium bromide chloride: 1", 0.4, 0.9},
+		{"a lithium alkyl and copper iodide", "n-butyllithium: {solution: 1.6 M in hexanes, amount: 20 mmol}", "copper(I) iodide: {amount: 10 mmol}", "n-butyllithium: 1, copper(I) iodide: 1", "butylcopper: 1, lithium iodide: 1", 0.4, 0.9},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			first, _, _ := strings.Cut(test.reagent, ":")
+			second, _, _ := strings.Cut(test.partner, ":")
+			tr := playText(t, `
+materials:
+  `+test.reagent+`
+  `+test.partner+`
+  thf: {substance: tetrahydrofuran, amount: 40 mL, grade: anhydrous}
+apparatus: {flask: {kind: round-bottom flask, size: 250 mL, dry: true}}
+reactions:
+  - {consumes: {`+test.takes+`}, gives: {`+test.gives+`}, conversion: 100 %, in: flask}
+steps:
+  - {add: thf, to: flask}
+  - {charge: `+second+`, to: flask}
+  - {add: `+first+`, to: flask}
+`)
+			f := eventsOf[*AdditionFacts](tr)
+			kJ := f[len(f)-1].HeatKJ
+			if !kJ.Known || kJ.V < test.least || kJ.V > test.most {
+				t.Errorf("%v kJ, want %v to %v", kJ, test.least, test.most)
+			}
+			if kJ.Assumed() == "" {
+				t.Error("a class heat is not marked as assumed")
+			}
+		})
+	}
+}
