@@ -51,8 +51,8 @@ func (b *Bench) play(s *procedure.Step) {
 		b.snapshot(s)
 		return
 	}
-	if s.Temp != nil && v != nil && s.Temp.Known() {
-		v.tC, v.tKnown = s.Temp.Value(), true
+	if t, ok := atEnd(s.Temp); ok && v != nil {
+		v.tC, v.tKnown = t, true
 	}
 	b.openedToQuench(s, v)
 	switch s.Verb.Name {

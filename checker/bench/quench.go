@@ -144,8 +144,8 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 		v.unproved = gasFormer
 		b.proves(s, v)
 	}
-	if s.ToTemp != nil && s.ToTemp.Known() {
-		v.tC = s.ToTemp.Value()
+	if t, ok := atEnd(s.ToTemp); ok {
+		v.tC = t
 	}
 	if !v.quenched {
 		v.quenchMet = met
@@ -226,8 +226,8 @@ func (b *Bench) rinseTools(s *procedure.Step) {
 }
 
 func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int) {
-	if s.At != nil && s.At.Known() {
-		v.tC, v.tKnown = s.At.Value(), true
+	if t, ok := atEnd(s.At); ok {
+		v.tC, v.tKnown = t, true
 	} else if bath := b.bathText(s); has(bath, "ice") && i == 0 {
 		v.tC, v.tKnown = math.Min(v.tC, 0), true
 	}
@@ -792,8 +792,8 @@ func (b *Bench) pouredIntoQuench(s *procedure.Step, src, dest *vessel) bool {
 // pourQuench moves a live mixture into its quench and tells of the quench as
 // well as of the addition.
 func (b *Bench) pourQuench(s *procedure.Step, t procedure.Text, src, dest *vessel) {
-	if s.At != nil && s.At.Known() {
-		dest.tC, dest.tKnown = s.At.Value(), true
+	if t, ok := atEnd(s.At); ok {
+		dest.tC, dest.tKnown = t, true
 	} else if has(b.bathText(s), "ice") {
 		dest.tC, dest.tKnown = math.Min(dest.tC, 0), true
 	}

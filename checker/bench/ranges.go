@@ -17,6 +17,20 @@ type ends struct {
 
 func (e ends) ranged() bool { return e.raw != "" }
 
+// atEnd is the temperature at which a step that is written at a range leaves its
+// vessel, °C: the warm end of a range of more than 10 K, along which it is let come
+// up, as one says -78 to 0 °C; the middle of a narrow one, which is what a bath
+// swings by.
+func atEnd(f *procedure.Figure) (float64, bool) {
+	if f == nil || !f.Known() {
+		return 0, false
+	}
+	if q := f.Quantity; !math.IsInf(q.Low, 0) && !math.IsInf(q.High, 0) && q.High-q.Low > 10 {
+		return q.High, true
+	}
+	return f.Value(), true
+}
+
 // upper and lower name the end that is judged, for a figure's assumption.
 func (e ends) upper() string { return "the upper end of " + e.raw }
 func (e ends) lower() string { return "the lower end of " + e.raw }

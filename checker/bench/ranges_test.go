@@ -88,3 +88,24 @@ func TestFreezesAtTheColdEnd(t *testing.T) {
 		}
 	}
 }
+
+// A quench written at a range comes up along it: the mixture ends at its warm end.
+// A narrow range is what a bath swings by, and its middle counts.
+func TestWideRangeEndsWarm(t *testing.T) {
+	for at, want := range map[string]float64{"-78 to 0 °C": 0, "-78 °C": -78, "0 to 5 °C": 2.5, "-20 to 20 °C": 20} {
+		tr := playText(t, `
+materials:
+  n-butyllithium: {solution: 1.6 M in hexanes, amount: 10 mL}
+  ammonium chloride: {solution: saturated in water, amount: 20 mL}
+apparatus: {flask: {kind: round-bottom flask, size: 100 mL, dry: true}}
+steps:
+  - {add: n-butyllithium, to: flask}
+  - {cool: flask, to: -78 °C, bath: dry ice / acetone}
+  - {quench: flask, with: ammonium chloride, over: 10 min, at: `+at+`}
+  - {separate: flask}
+`)
+		if got := eventsOf[*WorkupFacts](tr); len(got) == 0 || got[len(got)-1].TemperatureC.V != want {
+			t.Errorf("%s: leaves %v, want %v °C", at, got, want)
+		}
+	}
+}
