@@ -241,8 +241,8 @@ func (b *Bench) declaredEquation(r *reaction) *equation {
 		lacks := b.variant("matter that the equation for "+b.giveNames(r)+" leaves out", neg.times(-1), "other")
 		brings = []share{{lacks, 1}}
 		b.leftOut = append(b.leftOut, r)
-		if slices.ContainsFunc(neg, func(x atom) bool { return x.el != hydrogenEl && x.el != oxygenEl }) {
-			b.outOfNothing = append(b.outOfNothing, b.giveNames(r)+" ("+neg.times(-1).String()+" out of nothing)")
+		if from := diff.outOfNothing(r.consumes); from != nil {
+			b.outOfNothing = append(b.outOfNothing, b.giveNames(r)+" ("+from.String()+" out of nothing)")
 		}
 	}
 	takes := append(slices.Clone(r.consumes), brings...)
@@ -292,6 +292,36 @@ func (b *Bench) declaredEquation(r *reaction) *equation {
 	q.named, q.told = named, true
 	r.equation = q
 	return q
+}
+
+// outOfNothing is what the products of an equation hold beyond its partners, of
+// which a is the surplus: hydrogen and oxygen aside, which water and air bring, and
+// one halide written for another that the partners hold too.
+func (a atoms) outOfNothing(partners []share) atoms {
+	spare := 0.0
+	for _, x := range a {
+		if halogens[x.el] && x.n > 0 {
+			spare += x.n
+		}
+	}
+	var out atoms
+	told := false
+	for _, x := range a {
+		if x.n >= -1e-6 {
+			continue
+		}
+		held := halogens[x.el] && -x.n <= spare+1e-6 && slices.ContainsFunc(partners, func(p share) bool { return p.sp.atoms.of(x.el) > 0 })
+		if held {
+			spare += x.n
+			continue
+		}
+		told = told || x.el != hydrogenEl && x.el != oxygenEl
+		out = append(out, atom{x.el, -x.n})
+	}
+	if !told {
+		return nil
+	}
+	return out
 }
 
 // boundProduct is the composition of the product held by a metal as the name
