@@ -392,7 +392,8 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 		}
 		if s.Verb.Name == "crystallise" {
 			for _, t := range s.From {
-				if b.material(t.S) != nil {
+				sp := b.lookup(t.S)
+				if b.material(t.S) != nil || b.place(t, false) == nil && sp != nil && sp.liquid {
 					l := b.fetch(s, t, v)
 					for _, p := range l.portions {
 						v.put(p)

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"maps"
 	"path"
+	"slices"
 	"sort"
 	"strings"
 	"sync"
@@ -29,10 +30,11 @@ type Compendium struct {
 	order    []string // family keys in file order
 	names    map[string]int
 	loose    map[string]int // -1 when two entries share the key
-	exact    map[string]int // names as written, for element symbols
+	exact    map[string]int // names as written
 	cas      map[string]int
 
 	formulas    func() map[string]int
+	folded      func() map[string]int // formulas without case; -1 when two share the key
 	nameList    func() []indexedName
 	groups      func() *groupTable
 	reactivity  func() *reactivity
@@ -129,6 +131,7 @@ func open(fsys fs.FS) (*Compendium, error) {
 		c.order = append(c.order, s.key)
 	}
 	c.formulas = sync.OnceValue(c.indexFormulas)
+	c.folded = sync.OnceValue(c.indexFolded)
 	c.nameList = sync.OnceValue(c.indexNames)
 	c.groups = sync.OnceValue(func() *groupTable { return readGroups(fsys) })
 	c.reactivity = sync.OnceValue(func() *reactivity { return readReactivity(fsys) })
@@ -225,6 +228,9 @@ func (c *Compendium) find(name string) (int, bool) {
 	if len(ts) == 0 || len(name) > maxNameBytes {
 		return 0, false
 	}
+	if i, ok := c.exact[name]; ok {
+		return i, true
+	}
 	if i, ok := c.byTokens(ts); ok && !c.otherFormula(i, name) {
 		return i, true
 	}
@@ -236,15 +242,16 @@ func (c *Compendium) find(name string) (int, bool) {
 			return i, true
 		}
 	}
+	words := strings.Fields(name)
 	for _, short := range shortened(ts) {
-		if i, ok := c.byTokens(short); ok {
+		if i, ok := c.byTokens(short); ok && !slices.ContainsFunc(words, func(w string) bool { return c.otherFormula(i, w) }) {
 			return i, true
 		}
 	}
 	if plain, ok := withoutStrength(name); ok {
 		return c.find(plain)
 	}
-	if words := strings.Fields(name); len(words) > 1 {
+	if len(words) > 1 {
 		// "anhydrous MgSO4", "conc. HCl"
 		for _, w := range words {
 			if i, ok := c.byFormula(w); ok && othersAreState(words, w) {
@@ -253,6 +260,20 @@ func (c *Compendium) find(name string) (int, bool) {
 		}
 	}
 	return 0, false
+}
+
+// indexFolded is the formulas of the entries in lower case without brackets; -1
+// where two differ in nothing else.
+func (c *Compendium) indexFolded() map[string]int {
+	m := make(map[string]int, len(c.entries))
+	for i, e := range c.entries {
+		key := joinTokens(tokens(e.formula), false)
+		if j, taken := m[key]; taken && c.entries[j].formula != e.formula {
+			i = -1
+		}
+		m[key] = i
+	}
+	return m
 }
 
 // withoutStrength takes "1.6 M n-BuLi in hexanes", "n-BuLi solution, 1.6 M in
@@ -332,17 +353,29 @@ func isSymbol(name string) bool {
 
 // otherFormula reports a name that, as it is written, is the formula of other
 // matter than the entry that it finds when case does not count: CoCl2 is no
-// (COCl)2. An abbreviation as the entry spells it (NBS) stands.
+// (COCl)2, and of cocl2 nobody can say which is meant. An abbreviation as the entry
+// spells it (NBS) stands.
 func (c *Compendium) otherFormula(i int, name string) bool {
-	if _, ok := c.exact[name]; ok || !strings.ContainsAny(name[:1], "ABCDEFGHIJKLMNOPQRSTUVWXYZ([{") {
+	if _, ok := c.exact[name]; ok {
 		return false
 	}
-	x, err := ParseFormula(name)
-	if err != nil || len(x.Elements) < 2 {
-		return false
+	if strings.ContainsAny(name[:1], "ABCDEFGHIJKLMNOPQRSTUVWXYZ([{") {
+		if x, err := ParseFormula(name); err == nil {
+			y, err := ParseFormula(c.entries[i].formula)
+			return err == nil && len(x.Elements) > 1 && !maps.Equal(x.Elements, y.Elements)
+		}
 	}
-	y, err := ParseFormula(c.entries[i].formula)
-	return err == nil && !maps.Equal(x.Elements, y.Elements)
+	key := joinTokens(tokens(name), false)
+	for _, n := range c.entries[i].names {
+		if strings.EqualFold(n, name) || joinTokens(tokens(n), false) != key {
+			continue
+		}
+		if _, err := ParseFormula(n); err == nil {
+			j, ok := c.folded()[key]
+			return ok && j != i
+		}
+	}
+	return false
 }
 
 // byFormula finds a formula that one entry alone has. A formula of carbon

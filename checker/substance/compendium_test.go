@@ -50,6 +50,13 @@ func TestFind(t *testing.T) {
 		{"anhydrous magnesium sulfate", "magnesium sulfate"},
 		{"magnesium sulphate, anhydrous", "magnesium sulfate"},
 		{"anhydrous MgSO4", "magnesium sulfate"},
+		// case and brackets tell formulas apart
+		{"CoCl2", "cobalt(II) chloride"},
+		{"anhydrous CoCl2", "cobalt(II) chloride"},
+		{"COCl2", "phosgene"},
+		{"(COCl)2", "oxalyl chloride"},
+		{"(cocl)2", "oxalyl chloride"},
+		{"nabh4", "sodium borohydride"},
 		{"magnesium turnings", "magnesium"},
 		{"zinc dust", "zinc"},
 		{"conc. HCl", "hydrochloric acid"},
@@ -234,6 +241,14 @@ func TestOrganometallic(t *testing.T) {
 		if s, ok := c.Organometallic(find(t, no[0]), no[1]); ok {
 			t.Errorf("%s with %q gives %s", no[0], no[1], s.Name)
 		}
+	}
+}
+
+// cocl2 may be cobalt chloride or phosgene, and is therefore neither, nor the oxalyl
+// chloride whose formula has the same letters.
+func TestFormulaWithoutItsCase(t *testing.T) {
+	if s, ok := compendium(t).Find("cocl2"); ok {
+		t.Errorf("cocl2 is read as %s", s.Name)
 	}
 }
 
