@@ -62,8 +62,11 @@ func (b *Bench) neutralise(v *vessel, o *outcome) {
 				case p.sp.is("hydroxide") && v.aqueous() || p.sp.bases > 0 && v.aqueous():
 					q, what = b.ammoniaFreed(a.sp, p.sp), "ammonium + base"
 					heat = ""
-				case b.fateOf(p.sp) == fateWater && !v.aqueous() && p.sp.active == "":
-					q, what, heat = b.liberation(p.sp, a.sp), "freed "+p.sp.name, ""
+				case b.fateOf(p.sp) == fateWater && !v.aqueous() && (p.sp.active == "" || p.sp.active == "alkoxide"):
+					q, what, heat = b.liberation(p.sp, a.sp), "freed "+p.sp.name, "alkoxide and ammonium"
+					if p.sp.is("carbanion salt") || has(p.sp.name, "enolate") {
+						heat = "amide base and C-H acid"
+					}
 				}
 			case p.sp.ofAcid != nil && a.sp.strongAcid():
 				q, what, heat = b.neutralisation(a.sp, p.sp), "freed "+p.sp.ofAcid.name, ""

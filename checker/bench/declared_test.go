@@ -50,3 +50,28 @@ steps:
 		})
 	}
 }
+
+// Ammonium chloride on an alkoxide in liquid ammonia gives 30 kJ/mol, sodium
+// ethoxide to ethanol, salt and ammonia that stays (-413.4 kJ/mol: Chandran and
+// others, J. Chem. Thermodyn. 2007, 39, 449; the others CRC Handbook), whether or not
+// the crystal water of another salt has spent the last of the amide.
+func TestAmmoniumOnAlkoxide(t *testing.T) {
+	tr := playText(t, `
+materials:
+  ammonia: {amount: 300 mL, form: liquefied}
+  sodium ethoxide: {amount: 100 mmol}
+  ammonium chloride: {amount: 120 mmol}
+apparatus: {flask: {kind: round-bottom flask, size: 1 L, necks: 3}, condenser: {kind: condenser, on: flask}}
+steps:
+  - {condense: ammonia, to: flask, bath: dry ice / acetone}
+  - {add: sodium ethoxide, to: flask}
+  - {quench: flask, with: ammonium chloride}
+`)
+	var kJ float64
+	for _, f := range eventsOf[*AdditionFacts](tr) {
+		if f.Material.Name == "ammonium chloride" {
+			kJ = f.HeatKJ.V
+		}
+	}
+	near(t, "heat, kJ", kJ, 0.1*(277.6+411.2+45.9+23.3-413.4-314.4), 0.05)
+}
