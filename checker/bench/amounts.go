@@ -143,7 +143,7 @@ func (b *Bench) materialEvents() {
 				}
 				if o.sp.protic > 0 && meetsProton(m.sp, o.sp) {
 					known = true
-					if o.sp.is("amine") && m.sp.is("organolithium") {
+					if o.sp.is("amine", "silazane") && m.sp.is("organolithium") {
 						handed += o.mmol.V * o.sp.protic // makes the amide, which goes on
 					} else {
 						sites += o.mmol.V * o.sp.protic

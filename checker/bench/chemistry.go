@@ -348,7 +348,7 @@ func (b *Bench) conjugate(sp *species) string {
 // makeReagent turns a metal and a halide into the organometallic, and an
 // amine and an organolithium into the amide.
 func (b *Bench) makeReagent(v *vessel, o *outcome) {
-	if !v.hasFamily("alkali metal", "alkaline-earth metal", "amine") {
+	if !v.hasFamily("alkali metal", "alkaline-earth metal", "amine", "silazane") {
 		return
 	}
 	for m := range v.each {
@@ -398,7 +398,7 @@ func (b *Bench) makeReagent(v *vessel, o *outcome) {
 		}
 	}
 	for a := range v.each {
-		if a.mmol <= trace || !a.sp.is("amine") || a.sp.sub == nil {
+		if a.mmol <= trace || !a.sp.is("amine", "silazane") || a.sp.sub == nil {
 			continue
 		}
 		for r := range v.each {
@@ -465,7 +465,7 @@ func (b *Bench) proton(v *vessel, o *outcome) {
 			if !meetsProton(r.sp, p.sp) || has(r.sp.name, "acetylide") && p.sp.name == "acetylene" {
 				continue
 			}
-			if r.sp.active == "acyl" && (p.sp.proticKind == "acid" || r.sp.is("anhydride") && !p.sp.is("amine", "aromatic amine") && !v.acidic() && !v.hasFamily("amine", "heterocyclic amine") && v.tC < 60) {
+			if r.sp.active == "acyl" && (p.sp.proticKind == "acid" || r.sp.is("anhydride") && !p.sp.is("amine", "aromatic amine", "silazane") && !v.acidic() && !v.hasFamily("amine", "heterocyclic amine") && v.tC < 60) {
 				continue // an anhydride waits for its catalyst or for heat, and gives no heat with an acid
 			}
 			have := v.find(r.sp)

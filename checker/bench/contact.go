@@ -72,6 +72,9 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 		if covalentAzide(p.sp, q.sp) || covalentAzide(q.sp, p.sp) {
 			continue
 		}
+		if nitrateUnderLiquid(p.sp, q.sp, dest) || nitrateUnderLiquid(q.sp, p.sp, dest) {
+			continue
+		}
 		b.saidUnknown["clash "+key+dest.name] = true
 		f := &ContactFacts{A: p.sp.name, B: q.sp.name, FamilyA: p.sp.family, FamilyB: q.sp.family, Consequence: c.Consequence, Severe: c.Grave, Vessel: b.facts(dest), Source: c.Source, TemperatureC: Num{V: dest.tC, Known: true}}
 		switch c.By {
@@ -209,6 +212,17 @@ func (sp *species) covalentAzide() bool {
 // acid: neither diazidomethane nor hydrazoic acid comes of it.
 func covalentAzide(azide, with *species) bool {
 	return azide.covalentAzide() && (with.is("halogenated solvent") || with.strongAcid() || with.is("mineral acid", "carboxylic acid", "acid gas"))
+}
+
+// nitrateUnderLiquid reports the nitrate of a metal in or under a liquid with an
+// organic substance: dry and hot, or with strong acid, it is an oxidiser; in a
+// solution below the boiling point of water it is a salt (common practice).
+func nitrateUnderLiquid(salt, with *species, dest *vessel) bool {
+	if !has(salt.name, "nitrate") || salt.is("oxidant", "ammonium salt") || with.active != "" || with.strongAcid() {
+		return false
+	}
+	metals, _ := salt.atoms.charge()
+	return (metals > 0 || salt.is("salt", "copper salt")) && salt.atoms.of(carbonEl) == 0 && with.atoms.of(carbonEl) > 0 && dest.volume() > 0 && dest.tC < 100
 }
 
 // intended reports a pair that the procedure means to bring together: a

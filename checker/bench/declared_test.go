@@ -75,3 +75,23 @@ steps:
 	}
 	near(t, "heat, kJ", kJ, 0.1*(277.6+411.2+45.9+23.3-413.4-314.4), 0.05)
 }
+
+// Hexamethyldisilazane is an amine towards butyllithium, and gives ammonia, one mol
+// for each, with acid and water; it holds no hydride.
+func TestSilazane(t *testing.T) {
+	tr := playText(t, `
+materials:
+  n-butyllithium: {solution: 1.6 M in hexanes, amount: 10 mmol}
+  hexamethyldisilazane: {amount: 10 mmol}
+  thf: {substance: tetrahydrofuran, amount: 40 mL, grade: anhydrous}
+apparatus: {flask: {kind: round-bottom flask, size: 250 mL, dry: true}}
+steps:
+  - {add: thf, to: flask}
+  - {add: hexamethyldisilazane, to: flask}
+  - {add: n-butyllithium, to: flask}
+`)
+	near(t, "amide, mmol", at(t, tr, 3, "flask")["lithium bis(trimethylsilyl)amide"], 10, 0.03) // anhydrous solvent takes a little
+	if gas := gasIn(tr, 3); gas["hydrogen"] > 0 {
+		t.Errorf("%v", gas)
+	}
+}
