@@ -140,6 +140,35 @@ func Explain(w io.Writer, r judge.Rule, bands []Band, bad, good *Example, o Opti
 	return p.err
 }
 
+// Reason is the reason of a rule in its first sentence.
+func Reason(r judge.Rule) string {
+	because := oneLine(r.Because)
+	if first, _, ok := strings.Cut(because, ". "); ok {
+		because = first + "."
+	}
+	return because
+}
+
+// Index lists rules by family, each with its level and its reason in a sentence.
+func Index(w io.Writer, rules []judge.Rule, o Options) error {
+	p := newPainter(w, o)
+	family := ""
+	for _, r := range rules {
+		if r.Family != family {
+			if family != "" {
+				p.printf("\n")
+			}
+			family = r.Family
+			p.printf("%s\n", p.paint(bold, family))
+		}
+		p.ends("  "+r.ID, "", string(r.Level), colourOf(finding.Finding{Level: r.Level}))
+		p.paragraph(4, Reason(r))
+	}
+	p.printf("\n")
+	p.paragraph(0, fmt.Sprintf("%d rules. 'ketyl explain RULE' tells the whole of one.", len(rules)))
+	return p.err
+}
+
 // examples shows a self-test that breaks a rule beside one that meets it.
 func (p *painter) examples(bad, good *Example) {
 	if bad != nil {

@@ -20,20 +20,22 @@ import (
 
 func (s *shell) explainCommand() *cobra.Command {
 	c := &cobra.Command{
-		Use:   "explain RULE",
+		Use:   "explain [RULE | FAMILY]",
 		Short: "Why a rule exists, its source, its limits, how to satisfy it",
 		Long: `Explain tells of a rule what a colleague would: what it asks, why, the limits it
 applies and whose they are, and an example that breaks it beside one that meets
-it, taken from the rule's self-tests.
+it, taken from the rule's self-tests. Of a family, such as quench, and of all
+families when nothing is named, it lists the rules, each with its reason in a
+sentence.
 
 Exit codes: 0 found; 2 not known.`,
 		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) != 1 {
-				return trouble("explain wants one rule, as in: ketyl explain addition/unequalised-funnel; 'ketyl rules' lists them")
+			if len(args) > 1 {
+				return trouble("explain wants one rule or family, as in: ketyl explain addition/unequalised-funnel")
 			}
 			return nil
 		},
-		RunE: func(_ *cobra.Command, args []string) error { return s.explain(args[0]) },
+		RunE: func(_ *cobra.Command, args []string) error { return s.explain(strings.Join(args, "")) },
 	}
 	s.judging(c)
 	return c
@@ -55,12 +57,15 @@ func (s *shell) explain(id string) error {
 			return report.Stage(s.out, id, about, options)
 		}
 		list := c.Rules.Rules()
-		if of := slices.DeleteFunc(slices.Clone(list), func(r judge.Rule) bool { return r.Family != id }); len(of) > 0 {
-			var ids []string
-			for _, r := range of {
-				ids = append(ids, r.ID)
+		of := list
+		if id != "" {
+			of = slices.DeleteFunc(slices.Clone(list), func(r judge.Rule) bool { return r.Family != id })
+		}
+		if len(of) > 0 {
+			if err := report.Index(s.out, of, options); err != nil {
+				return trouble("the list could not be written: %v", err)
 			}
-			return trouble("%s is a family of rules, expected one rule of it: %s", id, strings.Join(ids, ", "))
+			return nil
 		}
 		return trouble("no rule is called %s%s", id, suggestion(id, c.Rules.Nearest(id), list))
 	}
@@ -104,11 +109,7 @@ func suggestion(id, near string, list []judge.Rule) string {
 		s = ", did you mean " + near + "? Near it:"
 	}
 	for _, r := range found[:min(most, len(found))] {
-		because := strings.Join(strings.Fields(r.Because), " ")
-		if first, _, ok := strings.Cut(because, ". "); ok {
-			because = first + "."
-		}
-		s += "\n  " + r.ID + ": " + because
+		s += "\n  " + r.ID + ": " + report.Reason(r)
 	}
 	if n := len(found) - most; n > 0 {
 		s += fmt.Sprintf("\n  and %d more", n)
