@@ -159,10 +159,83 @@ func (b *Bench) materialEvents() {
 				f.Sites = Got(sites / math.Max(m.sp.eq, 1))
 			}
 		}
+		f.MakesMmol = Missing("the amounts of the reaction")
+		if made, n := b.makesLive(m); made != nil {
+			f.Makes, f.MakesMmol = made.name, Got(n)
+			f.Sites = b.sitesOfMade(made)
+		}
 		b.ownSolvent(m)
 		span := m.row.Name.Span
 		b.emit(Event{Kind: "material", Span: span, Subject: m.name, Facts: f, Cause: "material " + m.name})
 	}
+}
+
+// makesLive is the carbanion or hydride that a row is turned into before anything
+// else, where that row limits how much of it there is: of a Grignard reagent made
+// in the flask that is the halide, if the metal is in excess. With the amount, mmol.
+func (b *Bench) makesLive(m *material) (*species, float64) {
+	if !m.mmol.Known || m.sp.live && m.sp.active != "metal" {
+		return nil, 0
+	}
+	for _, r := range b.reactions {
+		n, least := 0.0, math.Inf(1)
+		for _, c := range r.consumes {
+			have, known := b.planned(c.sp)
+			if !known || c.n <= 0 {
+				least = 0
+				break
+			}
+			if c.sp == m.sp {
+				n = c.n
+			}
+			least = math.Min(least, have/c.n)
+		}
+		if n == 0 || least <= 0 || m.mmol.V/n > least*1.001 {
+			continue
+		}
+		for _, g := range r.gives {
+			if g.sp.live && g.sp.active == "carbanion" && !b.listed(g.sp) {
+				return g.sp, least * g.n
+			}
+		}
+	}
+	for _, r := range b.reactions {
+		for _, c := range r.consumes {
+			if c.sp.live && c.sp.active == "carbanion" && !b.listed(c.sp) {
+				if n, from := b.madeFromTable(c.sp); from == m.name {
+					return c.sp, n
+				}
+			}
+		}
+	}
+	return nil, 0
+}
+
+// listed reports a species that a row of the table is.
+func (b *Bench) listed(sp *species) bool {
+	return slices.ContainsFunc(b.materials, func(m *material) bool { return m.sp == sp })
+}
+
+// sitesOfMade is how much of a reagent made in the flask what it meets before the
+// quench takes up, mmol: by the declared reactions that use it, and by protons of
+// everything else that is there.
+func (b *Bench) sitesOfMade(made *species) Num {
+	sites, known := 0.0, false
+	partner := map[*species]bool{}
+	for _, r := range b.reactions {
+		if n := b.reactionNeeds(r, made, partner); n.Known {
+			sites, known = sites+n.V, true
+		}
+	}
+	if !known {
+		return Missing("the amounts of the reaction")
+	}
+	for _, o := range b.materials {
+		if !partner[o.sp] && b.countsAsSite(o) && o.sp.protic > 0 && meetsProton(made, o.sp) && !o.sp.live {
+			sites += o.mmol.V * o.sp.protic
+		}
+	}
+	return Got(sites / math.Max(made.eq, 1))
 }
 
 // ownSolvent sets a live reagent against the solvent it is written to be in,

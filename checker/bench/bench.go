@@ -140,6 +140,8 @@ type Bench struct {
 	leadPlanned                                  bool
 	largestRise, gasTotal, waterTotal, worstLoss float64
 	trapped                                      map[*piece][]portion // what a named cold trap caught, mmol assumed
+	own                                          map[string]bool      // containers that a stream of the text has to itself, by their label
+	condensed                                    map[*piece]*vessel   // solvent that was pumped into a named cold trap
 	openTransfers                                []*openTransfer
 	tasks                                        []task
 	leadItems                                    []lead

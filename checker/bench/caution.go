@@ -308,7 +308,32 @@ func (b *Bench) callsFor(name string) []string {
 			out = append(out, strings.ToLower(m.name))
 		}
 	}
+	return append(out, groupNames(sp)...)
+}
+
+// groupNames are the plurals by which a page speaks of all of a family: azides,
+// acid chlorides, Grignard reagents, hydrides.
+func groupNames(sp *species) []string {
+	f := sp.family
+	if f == "" || f == "salt" || f == "product" {
+		return nil
+	}
+	out := []string{plurals(f)}
+	if _, title, ok := strings.Cut(strings.ToLower(sp.title), " "); ok && title != f {
+		out = append(out, plurals(title))
+	}
+	if i := strings.LastIndexByte(f, ' '); i >= 0 && f[i+1:] == "hydride" {
+		out = append(out, " "+plurals(f[i+1:]))
+	}
 	return out
+}
+
+// plurals is the plural of a family's name.
+func plurals(name string) string {
+	if n := len(name); n > 2 && name[n-1] == 'y' && !strings.ContainsRune("aeiou", rune(name[n-2])) {
+		return name[:n-1] + "ies"
+	}
+	return name + "s"
 }
 
 // sharedWord reports a part of a name that another substance of the page has

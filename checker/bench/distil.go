@@ -121,6 +121,13 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 		off.gone = true
 	}
 	b.caught(s, off)
+	if t := b.pieceNamed(s.Trap.S); t != nil && !f.Rotary && s.Gives["distillate"].S == "" {
+		t.used = true
+		if b.condensed == nil {
+			b.condensed = map[*piece]*vessel{}
+		}
+		b.condensed[t] = off // it is in the trap, and goes by its name
+	}
 	for _, k := range s.GivesOrder {
 		if k == "distillate" {
 			continue

@@ -291,6 +291,8 @@ type MaterialEvent struct {
 	ExcessPct    Num           `fact:"excess_percent" doc:"excess over the limiting reagent by the reactions, %"`
 	Peroxide     bool          `fact:"peroxide_former" doc:"peroxide former"`
 	Concentrated bool          `fact:"is_concentrated_later" doc:"it is evaporated or distilled in a later step"`
+	Makes        string        `fact:"makes" doc:"live reagent that the steps make of it, where it is what limits how much; empty if none"`
+	MakesMmol    Num           `fact:"makes_mmol" doc:"how much of that, mmol"`
 	Sites        Num           `fact:"sites_needed_mmol" doc:"reagent its protic and electrophilic sites need, mmol"`
 	BrokenDown   string        `fact:"broken_down" doc:"how the mmol were computed"`
 }

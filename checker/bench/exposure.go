@@ -213,7 +213,43 @@ func (b *Bench) spentNow(v *vessel, sp *species, s *procedure.Step) bool {
 	if v.piece == nil || b.workedUp[v] || v.quenched {
 		return true
 	}
-	return s.Verb.Group == procedure.Finish
+	return s.Verb.Group == procedure.Finish || s.Verb.Name == "open" && b.hasRun(s, v) && b.workedUpNext(s, v)
+}
+
+// hasRun reports that a vessel was heated, stirred or left to stand before a step.
+func (b *Bench) hasRun(s *procedure.Step, v *vessel) bool {
+	for _, t := range b.p.Steps[:s.N-1] {
+		switch t.Verb.Name {
+		case "heat", "reflux", "stir", "stand", "warm", "irradiate":
+			if namesVessel(t, v) && !t.If.Is() && !isTrue(t.Optional) && minutes(t).Known {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// workedUpNext reports that the next thing that is done to a vessel is its work-up.
+func (b *Bench) workedUpNext(s *procedure.Step, v *vessel) bool {
+	for _, t := range b.p.Steps[s.N:] {
+		if namesVessel(t, v) {
+			return t.Verb.Group == procedure.Finish || t.Verb.Name == "quench" || t.Verb.Name == "destroy" || t.Verb.Name == "discard"
+		}
+	}
+	return false
+}
+
+// namesVessel reports a step that acts on a vessel, puts something there or takes
+// something from it.
+func namesVessel(s *procedure.Step, v *vessel) bool {
+	for _, all := range [...][]procedure.Text{s.Object, s.To, s.From, s.In} {
+		for _, t := range all {
+			if strings.EqualFold(t.S, v.name) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *ExposureFacts {

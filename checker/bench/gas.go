@@ -65,9 +65,6 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 	}
 	for _, w := range targets {
 		if w == nil {
-			if s.Verb.Name == "introduce" || s.Verb.Name == "withdraw" {
-				continue
-			}
 			continue
 		}
 		switch s.Verb.Name {

@@ -167,7 +167,7 @@ func (b *Bench) meet(x, y *stream, ofX, ofY float64) (out []encounter) {
 				continue
 			}
 			for _, c := range b.conflicts(p.sp, q.sp) {
-				if !c.Grave && c.By == "chart" || b.mildPair(c, p, q) {
+				if !c.Grave && c.By == "chart" || b.mildPair(c, p, q) || dissolvedHalide(c, x, y, p, q) {
 					continue
 				}
 				gas := ""
@@ -244,6 +244,24 @@ func (b *Bench) mildPair(c substance.Conflict, p, q portion) bool {
 		return false
 	}
 	return of(p, q) || of(q, p)
+}
+
+// halideInWater is the largest share of an aqueous stream, by mass, that a
+// halogenated liquid has while it is only dissolved there: dichloromethane, the
+// one that water takes most of, is 1.3 to 2 % (solubility, as listed).
+const halideInWater = 0.03
+
+// dissolvedHalide reports the little of a halogenated liquid that an aqueous layer
+// has taken up and the dissolved base of another aqueous stream: it is as dilute
+// as in the wash that both come from. A layer of it counts.
+func dissolvedHalide(c substance.Conflict, x, y *stream, p, q portion) bool {
+	if c.By != "chart" || x.features["aqueous"] == "" || y.features["aqueous"] == "" {
+		return false
+	}
+	of := func(base, halide portion, in *stream) bool {
+		return base.sp.is("hydroxide", "carbonate") && halide.sp.is("halogenated solvent") && halide.g < halideInWater*totalG(in.contents)
+	}
+	return of(p, q, y) || of(q, p, x)
 }
 
 // acidName is what makes a stream acid.
@@ -460,7 +478,7 @@ func (b *Bench) betterOf(feat map[string]string, f *DiscardFacts, but string) st
 		}
 		return c.Name
 	}
-	return "a labelled container of its own"
+	return ownContainer
 }
 
 // afterwards are the features of a stream whose live part has been destroyed.

@@ -35,6 +35,9 @@ func (b *Bench) play(s *procedure.Step) {
 	b.watchWords(s)
 	v := b.target(s)
 	b.standing(s)
+	if s.Verb.Name == "introduce" && isTrue(s.Sealed) && v != nil && v.conn == connOpen && v.piece != nil && !b.guarded(s) && !has(s.Note.S, "evacuat", "pumped", "vacuum") {
+		v.conn = connSealed // closed with the air that is in it
+	}
 	b.stepEvent(s, v)
 	switch s.Verb.Name {
 	case "evacuate", "backfill", "degas":
@@ -607,7 +610,7 @@ func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 	}
 	f.Reference = s.Verb.Name == "follow"
 	condensed := v != nil && slices.ContainsFunc(v.contents, func(p portion) bool { return p.sp.gas && p.ml > 10 })
-	kept := s.Verb.Name == "store" || s.Verb.Name == "stand" && !condensed && (v != nil && v.tC <= 10 || s.At != nil && s.At.Known() && s.At.Value() <= 10)
+	kept := s.Verb.Name == "store" || s.Verb.Name == "stand" && !condensed && (s.At != nil && s.At.Known() && s.At.Value() <= 10 || (s.At == nil || !s.At.Known()) && v != nil && v.tC <= 10)
 	if kept {
 		b.emit(Event{Kind: "step", Span: s.Head, Facts: f})
 		return

@@ -122,6 +122,7 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 			reverse, work = true, w
 		}
 	}
+	defer func() { b.quenchGives(s, work) }()
 	if reverse {
 		b.reverseQuench(s, v, work)
 		return
@@ -164,6 +165,29 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 			if p.sp.is("low-valent complex", "precatalyst", "metal powder", "metal carbonyl") && p.sp.pyro() {
 				b.relabel(v, p, "salts of "+p.sp.name, "salt")
 			}
+		}
+	}
+}
+
+// quenchGives calls what a quench leaves as the step does: by one name, or as
+// the two layers that it names.
+func (b *Bench) quenchGives(s *procedure.Step, v *vessel) {
+	if v == nil || len(s.GivesOrder) == 0 || b.onlyTools(s.Object) {
+		return
+	}
+	_, organic := s.Gives["organic"]
+	_, aqueous := s.Gives["aqueous"]
+	_, upper := s.Gives["upper"]
+	_, lower := s.Gives["lower"]
+	if (organic && aqueous || upper && lower) && v.aqueous() && v.hasLiquid() {
+		b.last, _ = b.layers(s, v)
+		b.last.product = v.product && s.Verb.Name != "destroy"
+		return
+	}
+	for _, k := range s.GivesOrder {
+		if n := strings.ToLower(s.Gives[k].S); b.vesselNamed(n) == nil {
+			b.alias[n] = v
+			return
 		}
 	}
 }

@@ -28,6 +28,9 @@ func (b *Bench) releases(s *procedure.Step, dest *vessel, o outcome, cause strin
 		if f != nil && f.OverMin.Known && f.OverMin.V > 0 {
 			r.LPerMin = Got(r.Litres.V / f.OverMin.V)
 		}
+		if m := minutes(s); f == nil && s.Verb.Name == "warm" && m.Known && m.V > 0 {
+			r.LPerMin = Assume(r.Litres.V/(m.V*warmingShare), "all of it in a third of the time")
+		}
 		if f != nil && f.Portions.Known && f.Portions.V >= 1 {
 			r.GasPerPortL = Got(r.Litres.V / f.Portions.V)
 		}
@@ -39,6 +42,11 @@ func (b *Bench) releases(s *procedure.Step, dest *vessel, o outcome, cause strin
 		}
 	}
 }
+
+// warmingShare is the part of a warming in which its gas is taken to come
+// (common practice: a flask in a bath comes to its temperature in the first
+// third of half an hour).
+const warmingShare = 1.0 / 3
 
 var toxicGases = []string{"hydrogen chloride", "hydrogen bromide", "hydrogen cyanide", "hydrogen sulfide", "sulfur dioxide", "carbon monoxide", "ammonia", "phosphine", "nitrogen dioxide", "chlorine", "phosgene", "diborane", "hydrogen iodide", "hydrogen fluoride", "hydrazoic acid", "bromomethane"}
 

@@ -393,7 +393,9 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	if l.blur != "" {
 		dest.blur = l.blur
 	}
-	dest.traces = append(dest.traces, l.traces...)
+	if !b.dilutesQuench(s, l, dest) {
+		dest.traces = append(dest.traces, l.traces...)
+	}
 	if l.ml() > 0 {
 		dest.degassed = degassedBefore && l.degassed
 	}
@@ -440,6 +442,24 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	if dest.peakFill < valueOf(dest.fill()) {
 		dest.peakFill = valueOf(dest.fill())
 	}
+}
+
+// dilutesQuench reports a solvent that thins what is destroyed next: how dry it is
+// does not matter there.
+func (b *Bench) dilutesQuench(s *procedure.Step, l *lot, dest *vessel) bool {
+	if l.m == nil || l.m.solvent != nil || len(l.traces) == 0 || dest.liveEq() <= 0 {
+		return false
+	}
+	for _, t := range b.p.Steps[s.N:] {
+		switch {
+		case !namesVessel(t, dest):
+		case t.Verb.Name == "quench" || t.Verb.Name == "destroy":
+			return true
+		case t.Verb.Name != "cool" && t.Verb.Name != "check":
+			return false
+		}
+	}
+	return false
 }
 
 // gasThrough lets a gas that is passed through and did not react leave.

@@ -35,6 +35,11 @@ func (b *Bench) container(name string) (*substance.Container, bool) {
 			return c, true
 		}
 	}
+	if kind, _, said := strings.Cut(n, ","); said {
+		if c, ok := b.siteContainer(strings.TrimSpace(kind)); ok {
+			return c, true // what follows says how it is kept: "spent catalyst, wet"
+		}
+	}
 	if p := b.pieceNamed(name); p != nil {
 		p.used = true
 		if p.row != nil && p.row.Fill.Is() {
@@ -45,6 +50,20 @@ func (b *Bench) container(name string) (*substance.Container, bool) {
 		}
 	}
 	return nil, false
+}
+
+// ownContainer is the route of what no container of the site takes.
+const ownContainer = "a labelled container of its own"
+
+// namesMatter reports a label that names what no common container takes: azide
+// waste, cyanide.
+func namesMatter(label string, feat map[string]string) bool {
+	for _, k := range []string{"azide", "cyanide", "sulfide", "mercury"} {
+		if _, ok := feat[k]; ok && has(label, k) {
+			return true
+		}
+	}
+	return false
 }
 
 // features of a stream as the site's containers ask for them.
@@ -173,6 +192,9 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 			return // settled under its other name
 		}
 		v = a
+	}
+	if t := b.pieceNamed(wholeOf(o.S)); t != nil && b.condensed[t] != nil && (v == nil || len(v.contents) == 0) {
+		v = b.condensed[t]
 	}
 	var contents []portion
 	name := o.S
@@ -304,6 +326,14 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 		}
 	}
 	f.Better, f.BetterAfter = b.better(feat, f), b.better(afterwards(feat), f)
+	if !f.Known && !f.Drain && (f.Better == ownContainer && namesMatter(into, feat) || b.own[strings.ToLower(into)]) {
+		// its label says what it is for, and it takes nothing else
+		f.Known = true
+		if b.own == nil {
+			b.own = map[string]bool{}
+		}
+		b.own[strings.ToLower(into)] = true
+	}
 	if n := b.students(); n > 0 {
 		f.SectionL = Got(n * ml / 1000)
 	}

@@ -90,7 +90,7 @@ func flowEnough(s *procedure.Step, contraction Num) bool {
 // parts are the openings by which a page speaks of a part of something, or of
 // what a vessel holds, in place of its name.
 var parts = []string{"the rest of ", "rest of ", "the remainder of ", "remainder of ", "the remaining ", "remaining ", "the second half of ", "the first half of ", "half of ", "the unused ", "unused ", "the leftover ", "leftover ", "left-over ",
-	"the contents of ", "contents of ", "the mixture in ", "the reaction mixture in ", "the solution in ", "the suspension in "}
+	"the contents of ", "contents of ", "the condensate in ", "condensate in ", "the condensate from ", "condensate from ", "the condensate of ", "condensate of ", "the liquid in ", "the solvent in ", "solvent in ", "the mixture in ", "the reaction mixture in ", "the solution in ", "the suspension in "}
 
 // wholeOf is the name that such a phrase is about: "the rest of the
 // butyllithium" is butyllithium, "the mixture in the flask" is the flask.

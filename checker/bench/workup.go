@@ -531,6 +531,9 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 			}
 		}
 	}
+	if v.class == "solid" && solidName == "" && washName != "" {
+		solidName = v.name // a cake that is washed stays where it is
+	}
 	liquidKind, solidKind := "filtrate", "cake"
 	if s.Verb.Name == "crystallise" || s.Verb.Name == "precipitate" {
 		liquidKind = "mother liquor"
