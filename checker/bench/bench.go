@@ -220,7 +220,6 @@ func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Si
 	for _, d := range p.Substances {
 		b.declare(d)
 	}
-	b.plainGases()
 	b.layOut()
 	b.findArms()
 	for _, row := range p.Materials {

@@ -45,16 +45,6 @@ steps:
 	}
 }
 
-// A gas written by its formula is that gas.
-func TestGasByFormula(t *testing.T) {
-	for from, want := range map[string]string{"N2": "nitrogen", "a stream of N2": "a stream of nitrogen", "Ar": "argon", "under Ar (99.999 %)": "under argon (99.999 %)",
-		"LN2": "liquid nitrogen", "aryl bromide": "aryl bromide", "ar": "ar", "N2O": "N2O", "NaH": "NaH", "argon": "argon"} {
-		if got := plainGas(from); got != want {
-			t.Errorf("%q became %q, want %q", from, got, want)
-		}
-	}
-}
-
 // A gas that stands both among the products of an equation and as its gas
 // comes off once: 10 mmol, and a little more from water on the glass.
 func TestGasNamedTwice(t *testing.T) {

@@ -105,6 +105,7 @@ func (d *decoder) procedure(f *document.File) *Procedure {
 	d.step, d.subject = 0, ""
 	d.distinct(p)
 	d.stepNumbers(p)
+	p.plainGases()
 	return p
 }
 
