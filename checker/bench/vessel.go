@@ -377,12 +377,21 @@ func (v *vessel) waterTakers() []portion {
 }
 
 // toDestroy is what a quench has to deal with: the live species, else what
-// water takes.
+// water takes, else a borohydride, which stands alcohol and gives acid its hydrogen.
 func (v *vessel) toDestroy() []portion {
 	if l := v.live(); len(l) > 0 {
 		return l
 	}
-	return v.waterTakers()
+	if l := v.waterTakers(); len(l) > 0 {
+		return l
+	}
+	var out []portion
+	for _, p := range v.contents {
+		if p.mmol > trace && p.sp.is("borohydride") {
+			out = append(out, p)
+		}
+	}
+	return out
 }
 
 // destroyEq is toDestroy in equivalents, mmol.
@@ -391,7 +400,7 @@ func (v *vessel) destroyEq() float64 {
 		return n
 	}
 	var n float64
-	for _, p := range v.waterTakers() {
+	for _, p := range v.toDestroy() {
 		n += p.mmol * math.Max(p.sp.water, 1)
 	}
 	return n
