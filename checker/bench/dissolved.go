@@ -386,48 +386,64 @@ func AcidDilution(n float64) float64 {
 	return q0
 }
 
-// dilute is the heat, kJ, of sulfuric acid and water that come together: what
-// the mixture has given off in all less what each part had (Hess), before
-// anything reacts. unknown says that an amount it rests on is not stated.
-func (b *Bench) dilute(dest *vessel, l *lot) (kJ float64, unknown bool) {
-	acid, water := loadDilution().Acid, 0.0
-	sum := func(ps []portion) (a, w float64) {
+// alcoholAsWater is how much alcohol counts as so much water towards sulfuric acid,
+// mol for each mol of acid: its oxygen takes the first proton as that of water does;
+// what more than ten waters add to the heat is the second (from memory).
+const alcoholAsWater = 10
+
+// dilute is the heat, kJ, of sulfuric acid and water or alcohol that come
+// together: what the mixture has given off in all less what each part had (Hess),
+// before anything reacts. why is what it assumes; unknown says that an amount it
+// rests on is not stated.
+func (b *Bench) dilute(dest *vessel, l *lot) (kJ float64, why string, unknown bool) {
+	type parts struct{ acid, water, alcohol float64 }
+	acid := loadDilution().Acid
+	sum := func(ps []portion) (x parts) {
 		for _, p := range ps {
 			switch {
 			case p.sp.name == acid:
-				a += p.mmol
+				x.acid += p.mmol
 			case p.sp.family == "water":
-				w += p.mmol
+				x.water += p.mmol
+			case p.sp.is("alcohol"):
+				x.alcohol += p.mmol
 			}
 		}
-		return a, w
+		return x
 	}
-	given := func(a, w float64) float64 {
-		if a <= trace {
+	given := func(x parts) float64 {
+		if x.acid <= trace {
 			return 0
 		}
-		return a / 1000 * AcidDilution(w/a)
+		n := x.water / x.acid
+		if with := math.Min(n+x.alcohol/x.acid, alcoholAsWater); with > n {
+			n, why = with, "an alcohol taken for as much water"
+		}
+		return x.acid / 1000 * AcidDilution(n)
 	}
-	a0, w0 := sum(dest.contents)
-	a1, w1 := sum(l.portions)
-	water = w0 + w1
-	if a0+a1 <= trace || water <= trace || a0 <= trace && w0 <= trace || a1 <= trace && w1 <= trace {
-		return 0, false
+	old, in := sum(dest.contents), sum(l.portions)
+	all := parts{old.acid + in.acid, old.water + in.water, old.alcohol + in.alcohol}
+	none := func(x parts) bool { return x.acid+x.water+x.alcohol <= trace }
+	if all.acid <= trace || all.water+all.alcohol <= trace || none(old) || none(in) {
+		return 0, "", false
 	}
-	if l.blur != "" || dest.blur != "" && (a0 > trace || w0 > trace) {
-		return 0, true
+	if l.blur != "" || dest.blur != "" && !none(old) {
+		return 0, "", true
 	}
-	return math.Max(0, given(a0+a1, water)-given(a0, w0)-given(a1, w1)), false
+	before := given(in) + given(old)
+	kJ = math.Max(0, given(all)-before)
+	return kJ, why, false
 }
 
 // addDilution books it on what the addition did.
-func (o *outcome) addDilution(kJ float64, unknown bool) {
+func (o *outcome) addDilution(kJ float64, why string, unknown bool) {
 	if unknown {
 		o.heatKnown = false
 		return
 	}
 	if kJ > 0 {
 		o.kJ += kJ
+		o.assumed = word(o.assumed, why)
 		o.did("dilution of sulfuric acid")
 	}
 }

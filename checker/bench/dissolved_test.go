@@ -280,3 +280,25 @@ steps:
 	kJ, _ = heat("  - {add: sulfuric acid, to: beaker}\n  - {add: water, to: beaker}\n")
 	near(t, "the wrong way round, kJ", kJ, 36.4, 0.01)
 }
+
+// An alcohol takes the first proton of sulfuric acid as water does: the acid in
+// twenty mol of ethanol gives the 66.5 kJ/mol of ten mol of water, and says what
+// that is taken for; in toluene nothing is reckoned.
+func TestAcidIntoAlcohol(t *testing.T) {
+	for solvent, want := range map[string]float64{"ethanol": 6.65, "toluene": 0} {
+		tr := playText(t, `
+materials:
+  solvent: {substance: `+solvent+`, amount: 2 mol}
+  sulfuric acid: {amount: 100 mmol}
+apparatus: {flask: {kind: round-bottom flask, size: 500 mL}}
+steps:
+  - {add: solvent, to: flask}
+  - {add: sulfuric acid, to: flask, over: 10 min}
+`)
+		f := eventsOf[*AdditionFacts](tr)
+		h := f[len(f)-1].HeatKJ
+		if math.Abs(h.V-want) > 0.15 || want > 0 && h.Assumed() == "" {
+			t.Errorf("%s: %v kJ, assumed %q, want %v", solvent, h.V, h.Assumed(), want)
+		}
+	}
+}

@@ -284,7 +284,7 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 	b.orders(af, l, v)
 	b.closeBudget(v)
 	b.airIn(v, l)
-	kJ, unknown := b.dilute(v, l)
+	kJ, why, unknown := b.dilute(v, l)
 	for _, p := range l.portions {
 		v.put(p)
 	}
@@ -296,7 +296,7 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 		// an unstated amount of quench: it does what it is there for
 		b.enoughQuench(v, l, &o)
 	}
-	o.addDilution(kJ, unknown)
+	o.addDilution(kJ, why, unknown)
 	b.toEndPoint(s, v)
 	b.iceGone(v, &o)
 	b.book(v, o, af, s)

@@ -381,7 +381,7 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 
 	degassedBefore := dest.degassed || hadVolume == 0
 	b.airIn(dest, l)
-	kJ, unknown := b.dilute(dest, l)
+	kJ, why, unknown := b.dilute(dest, l)
 	dest.complexed += b.complexHeat(l.portions) // what comes as a solution gave its heat there
 	for _, p := range l.portions {
 		if !p.maybe {
@@ -417,7 +417,7 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	o := b.react(dest)
 	b.wentThrough(s, dest, in)
 	b.tippedIn(s, l, dest, before, f)
-	o.addDilution(kJ, unknown)
+	o.addDilution(kJ, why, unknown)
 	b.gasThrough(s, l, dest)
 	b.book(dest, o, f, s)
 	if eqPeak == 0 && charge != nil {
