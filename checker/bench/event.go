@@ -230,6 +230,7 @@ type ProcedureFacts struct {
 	Extinguisher     string   `fact:"extinguisher" doc:"extinguishing agent named"`
 	Emergency        float64  `fact:"emergency" doc:"number of if-then emergency lines"`
 	Approved         bool     `fact:"approved" doc:"an approval with training is recorded"`
+	SafetyPart       bool     `fact:"safety_part" doc:"the page has a safety part of its own: what is worn, and cautions at its head"`
 	Leftovers        []string `fact:"leftovers" doc:"leftovers without a waste route"`
 	LeftoverRoutes   string   `fact:"leftover_routes" doc:"the discard step that each leftover lacks"`
 	LeftoverCount    float64  `fact:"leftover_count" doc:"how many"`

@@ -650,7 +650,11 @@ func (b *Bench) degas(s *procedure.Step) {
 	if s.Verb.Name == "degas" && (s.Cycles != nil || has(s.Note.S+joined(s.With), "freeze")) {
 		b.vacuumUsed, b.cryogenUsed = true, true
 		b.act("vacuum", "the frozen flask")
-		b.act("cryogen", "liquid nitrogen")
+		cold := "liquid nitrogen"
+		if has(b.bathText(s), "dry ice", "co2") {
+			cold = "dry ice"
+		}
+		b.act("cryogen", cold)
 	}
 }
 

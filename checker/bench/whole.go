@@ -189,6 +189,7 @@ func (b *Bench) wholeText() {
 		f.RefersWaste = f.RefersWaste || has(r.S, "waste", "disposal", "clearing up")
 		f.RefersGlass = f.RefersGlass || has(r.S, "glassware", "apparatus", "equipment", "drawer", "kit list", "locker")
 	}
+	f.SafetyPart = p.Protection != nil && len(p.Cautions) > 0
 	if q := p.Protection; q != nil {
 		f.Coat, f.Gloves, f.Eyes, f.Shield, f.Extinguisher = worn(q.Coat), worn(q.Gloves), worn(q.Eyes), worn(q.Shield), worn(q.Extinguisher)
 	}
