@@ -698,6 +698,8 @@ type QuenchFacts struct {
 	MlPerG        Num           `fact:"ml_per_g" doc:"first water per gram of aluminium hydride, mL/g"`
 	Pattern       string        `fact:"pattern" doc:"the water : base : water volumes per gram, when that work-up is used"`
 	PatternOff    Num           `fact:"pattern_off" doc:"largest deviation from 1 : 1 : 3, as a share"`
+	PatternShape  Num           `fact:"pattern_shape" doc:"largest deviation of base and second water from the first water's own 1 : 1 : 3, as a share"`
+	PatternScale  Num           `fact:"pattern_scale" doc:"first water as a multiple of 1 mL per gram"`
 	SlowCold      bool          `fact:"slow_cold" doc:"hydrolyses slowly when cold and piles up"`
 	TemperC       Num           `fact:"hydrolysis_c" doc:"temperature at which it hydrolyses as it is added, °C"`
 	Large         bool          `fact:"large" doc:"more than trace: at least 1 mmol"`

@@ -151,6 +151,11 @@ func (b *Bench) exposures(s *procedure.Step) {
 		if v.kind == "filtrate" && b.isProduct(p.sp) && b.moreElsewhere(v, p) {
 			continue // what the liquor keeps of the product is a leftover
 		}
+		if act != "" && !p.sp.live && v.kind == "cake" {
+			if ok, _ := b.acceptedHere(v, p.sp); ok {
+				continue // crystals on a filter that the trade washes and dries in air
+			}
+		}
 		// a catalyst that air takes slowly is weighed in air; its air is taken out
 		// before anything happens in the vessel
 		if act == "" && v.conn == connOpen && p.sp.attacked["oxygen"] == "slow" && !p.sp.live && b.airGoesFirst(s, v) {
@@ -342,6 +347,10 @@ func (b *Bench) acceptedHere(v *vessel, sp *species) (bool, string) {
 		case has(w, "halide"):
 			// the organometal halide against the dialkyl: by its name
 			if has(sp.name, "chloride", "bromide", "iodide") {
+				return true, a.Barrier + " " + a.When
+			}
+		case has(w, "crystals"):
+			if v.kind == "cake" {
 				return true, a.Barrier + " " + a.When
 			}
 		case has(w, "schlenk"):

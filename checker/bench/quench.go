@@ -478,7 +478,7 @@ func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, re
 		at = in.tC // it takes the temperature of what it is poured into
 	}
 	q := &QuenchFacts{LiveMmol: v.destroyEq(), LeftMmol: v.destroyEq(), Vessel: b.facts(in), Reverse: reverse, TemperatureC: Num{V: at, Known: true}, Ratio: Missing("the amount of the quench"),
-		GasL: Missing("what the quench gives off"), HeatKJ: Missing("the heat of the quench"), RiseK: Missing("the heat of the quench"), FillAfter: in.fill(), Concentration: Missing("the volume in " + v.name), MlPerG: Missing("the amounts of hydride and water"), PatternOff: Missing("the work-up volumes"), TemperC: Missing("its reaction temperature")}
+		GasL: Missing("what the quench gives off"), HeatKJ: Missing("the heat of the quench"), RiseK: Missing("the heat of the quench"), FillAfter: in.fill(), Concentration: Missing("the volume in " + v.name), MlPerG: Missing("the amounts of hydride and water"), PatternOff: Missing("the work-up volumes"), PatternShape: Missing("the work-up volumes"), PatternScale: Missing("the work-up volumes"), TemperC: Missing("its reaction temperature")}
 	if len(live) > 0 {
 		q.Reagent, q.Family, q.Vigour = live[0].sp.name, live[0].sp.family, live[0].sp.vigour
 		for _, p := range live {
@@ -494,7 +494,7 @@ func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, re
 		q.Concentration = Got(v.destroyEq() / v.volume())
 	}
 	q.Cooled = s.At != nil && s.At.Known() && s.At.Value() <= 10 || has(s.Bath.S, "ice", "cold", "cool", "water") || v.tKnown && v.tC <= 10 || s.KeepBelow != nil || has(joined(s.With)+joined(s.Into)+joined(s.In)+s.Note.S, "ice", "cold", "cool")
-	q.RateGiven = s.Over != nil || s.RateFigure != nil || s.Portions != nil || s.Rate.Is() && !has(s.Rate.S, "at once", "quick", "rapid", "all at") || s.KeepBelow != nil
+	q.RateGiven = s.Over != nil || s.RateFigure != nil || s.Portions != nil || s.Rate.Is() && !has(s.Rate.S, "at once", "quick", "rapid", "all at") && !careAlone(s.Rate.S) || s.KeepBelow != nil
 	q.OverMin = Missing("how long the quench takes")
 	if s.Over != nil && s.Over.Known() {
 		q.OverMin = Got(s.Over.Min())
@@ -537,6 +537,11 @@ func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, re
 	}
 	q.Desc = headOf(s)
 	return q
+}
+
+// careAlone reports a rate that asks for care and says nothing of how fast.
+func careAlone(rate string) bool {
+	return has(rate, "careful", "cautious", "with care") && !has(rate, "drop", "slow", "portion", "little", "gradual", "piece")
 }
 
 // proticCapacity is how many equivalents a quench can give, mmol.
@@ -755,14 +760,15 @@ func (b *Bench) pattern(s *procedure.Step, v *vessel, l *lot, q *QuenchFacts) {
 done:
 	if base == 1 && len(vols) >= 3 {
 		want := []float64{grams, grams, 3 * grams}
-		off := 0.0
+		off, shape, scale := 0.0, 0.0, vols[0]/want[0]
 		for i := range want {
 			off = math.Max(off, math.Abs(vols[i]-want[i])/want[i])
+			shape = math.Max(shape, math.Abs(vols[i]-scale*want[i])/(scale*want[i]))
 		}
-		q.PatternOff = Got(off)
+		q.PatternOff, q.PatternShape, q.PatternScale = Got(off), Got(shape), Got(scale)
 		q.Pattern = quantity.FormatNumber(vols[0]) + " : " + quantity.FormatNumber(vols[1]) + " : " + quantity.FormatNumber(vols[2]) + " mL for " + quantity.Format(grams, quantity.Mass)
 	} else {
-		q.PatternOff = Got(0)
+		q.PatternOff, q.PatternShape, q.PatternScale = Got(0), Got(0), Got(1)
 	}
 }
 

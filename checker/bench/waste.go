@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode"
 
 	"ketyl/checker/procedure"
 	"ketyl/checker/substance"
@@ -326,7 +327,7 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 		}
 	}
 	f.Better, f.BetterAfter = b.better(feat, f), b.better(afterwards(feat), f)
-	if !f.Known && !f.Drain && (f.Better == ownContainer && namesMatter(into, feat) || b.own[strings.ToLower(into)]) {
+	if !f.Known && !f.Drain && (f.Better == ownContainer && (namesMatter(into, feat) || namesMetal(into, contents)) || b.own[strings.ToLower(into)]) {
 		// its label says what it is for, and it takes nothing else
 		f.Known = true
 		if b.own == nil {
@@ -347,6 +348,27 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 		b.streams = append(b.streams, x)
 	}
 }
+
+// namesMetal reports a label that names the metal for whose sake a stream is kept
+// apart, as the name of what is in it gives it.
+func namesMetal(label string, contents []portion) bool {
+	words := strings.FieldsFunc(strings.ToLower(label), func(r rune) bool { return !unicode.IsLetter(r) })
+	for _, p := range contents {
+		if p.sp.waste.ToxicMetal == "" || p.mmol <= trace {
+			continue
+		}
+		name := strings.ToLower(p.sp.name)
+		if slices.ContainsFunc(words, func(w string) bool {
+			return strings.HasSuffix(w, "um") && strings.Contains(name, w) || slices.Contains(plainMetals, w) && strings.Contains(name, w)
+		}) {
+			return true
+		}
+	}
+	return false
+}
+
+// plainMetals are the metals whose names do not end in -um.
+var plainMetals = []string{"nickel", "cobalt", "copper", "silver", "gold", "tin", "lead", "iron", "zinc", "manganese", "mercury", "tungsten"}
 
 // twoLayers is the water of a stream and the liquid that stands in it as a layer
 // of its own: what neither mixes with water nor dissolves in what there is.
