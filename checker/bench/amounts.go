@@ -162,7 +162,7 @@ func (b *Bench) materialEvents() {
 		f.MakesMmol = Missing("the amounts of the reaction")
 		if made, n := b.makesLive(m); made != nil {
 			f.Makes, f.MakesMmol = made.name, Got(n)
-			f.Sites = b.sitesOfMade(made)
+			f.Sites = b.sitesOfMade(made, n)
 		}
 		b.ownSolvent(m)
 		span := m.row.Name.Span
@@ -218,8 +218,9 @@ func (b *Bench) listed(sp *species) bool {
 
 // sitesOfMade is how much of a reagent made in the flask what it meets before the
 // quench takes up, mmol: by the declared reactions that use it, and by protons of
-// everything else that is there.
-func (b *Bench) sitesOfMade(made *species) Num {
+// everything else that is there. Where the reactions alone could take more than
+// there is, a partner is in excess and takes what it finds: not known.
+func (b *Bench) sitesOfMade(made *species, mmol float64) Num {
 	sites, known := 0.0, false
 	partner := map[*species]bool{}
 	for _, r := range b.reactions {
@@ -227,7 +228,7 @@ func (b *Bench) sitesOfMade(made *species) Num {
 			sites, known = sites+n.V, true
 		}
 	}
-	if !known {
+	if !known || sites > 1.01*mmol {
 		return Missing("the amounts of the reaction")
 	}
 	for _, o := range b.materials {

@@ -36,9 +36,15 @@ func (b *Bench) container(name string) (*substance.Container, bool) {
 			return c, true
 		}
 	}
-	if kind, _, said := strings.Cut(n, ","); said {
-		if c, ok := b.siteContainer(strings.TrimSpace(kind)); ok {
-			return c, true // what follows says how it is kept: "spent catalyst, wet"
+	if kind, how, said := strings.Cut(n, ","); said {
+		kind, how = strings.TrimSpace(kind), strings.TrimSpace(how)
+		if c, ok := b.container(how + " " + kind); ok {
+			return c, true // "aqueous waste, acidic"
+		}
+		if !has(how, "acid", "bas", "alkali", "halogen", "chlorin", "metal", "azide", "cyanide", "oxidi", "mercury", "neutral") {
+			if c, ok := b.siteContainer(kind); ok {
+				return c, true // what follows says how it is kept: "spent catalyst, wet"
+			}
 		}
 	}
 	if p := b.pieceNamed(name); p != nil {
