@@ -365,6 +365,9 @@ func (c *Compendium) otherFormula(i int, name string) bool {
 			return err == nil && len(x.Elements) > 1 && !maps.Equal(x.Elements, y.Elements)
 		}
 	}
+	if len(name) > 16 || strings.ContainsAny(name, " -,") || !strings.ContainsAny(name, "0123456789₀₁₂₃₄₅₆₇₈₉") {
+		return false
+	}
 	key := joinTokens(tokens(name), false)
 	for _, n := range c.entries[i].names {
 		if strings.EqualFold(n, name) || joinTokens(tokens(n), false) != key {
