@@ -386,7 +386,7 @@ func (b *Bench) mixTemperature(s *procedure.Step, dest *vessel, l *lot, had floa
 		}
 	}
 	for _, p := range l.portions {
-		if (p.sp.name == "ice" || p.from != "" && l.m != nil && l.m.sp.name == "ice") && p.g > 0.2*(had+1) {
+		if (p.sp.name == "ice" || p.from != "" && l.m != nil && l.m.sp.name == "ice") && (p.g > 0.2*(had+1) || had == 0 && l.blur != "") {
 			dest.tC, dest.tKnown = 0, true
 		}
 		if p.sp.gas && p.ml > 1 && p.sp.bp.Known {

@@ -268,7 +268,12 @@ func (b *Bench) fetchMaterial(l *lot, s *procedure.Step, m *material) *lot {
 		// an amount that is not stated is taken as enough for what it meets
 		enough := b.enough(m, s)
 		l.portions = []portion{{sp: m.sp, mmol: enough, g: enough * m.sp.mw / 1000, from: m.name}}
-		if m.sp.liquid || m.solvent != nil {
+		ice := m.sp.name == "ice" && b.lookup("water") != nil
+		if ice {
+			// ice is water as soon as anything is poured on it
+			l.portions[0].sp, l.portions[0].ml = b.lookup("water"), l.portions[0].g
+		}
+		if m.sp.liquid || m.solvent != nil || ice {
 			l.blur = "the amount of " + m.name
 		}
 		if m.solvent != nil {

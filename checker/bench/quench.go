@@ -511,6 +511,9 @@ func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, re
 			q.With = b.speciesFacts(sp)
 			q.With.Name = l.name
 			q.With.Mmol, q.With.VolumeML = Got(l.mmol(sp)), Got(l.ml())
+			if l.blur != "" {
+				q.With.Mmol, q.With.VolumeML = Missing(l.blur), Missing(l.blur)
+			}
 		}
 		q.WithVigour = quenchStrength(l.portions)
 		q.FirstOK = b.firstOK(live, l, q.WithVigour, v)
@@ -827,12 +830,16 @@ func (b *Bench) pourQuench(s *procedure.Step, t procedure.Text, src, dest *vesse
 	} else if has(b.bathText(s), "ice") {
 		dest.tC, dest.tKnown = math.Min(dest.tC, 0), true
 	}
-	q := b.quenchFacts(s, src, &lot{name: dest.name, share: 1, portions: slices.Clone(dest.contents)}, dest, true)
+	q := b.quenchFacts(s, src, &lot{name: dest.name, share: 1, portions: slices.Clone(dest.contents), blur: dest.blur}, dest, true)
 	from := len(b.trace.Events)
 	b.move(s, t, dest)
 	q.LeftMmol, q.FillAfter, q.GasL = dest.destroyEq(), dest.fill(), Got(0)
 	for _, e := range b.trace.Events[from:] {
 		if f, ok := e.Facts.(*AdditionFacts); ok {
+			if dest.blur != "" && f.RiseK.Known && f.RiseK.V > 0 {
+				// the quench is what takes the heat, and how much of it there is is not written
+				f.RiseK, f.OwnRiseK = Missing(dest.blur), Missing(dest.blur)
+			}
 			q.GasL, q.HeatKJ, q.RiseK = f.GasL, f.HeatKJ, f.RiseK
 		}
 		if f, ok := e.Facts.(*ReleaseFacts); ok && q.Gas == "" {

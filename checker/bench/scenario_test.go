@@ -322,3 +322,49 @@ func TestSolventInWaterLayer(t *testing.T) {
 		t.Errorf("diluted with its volume of hexane, %.2f of the toluene dissolves", r)
 	}
 }
+
+// TestUnwrittenIce pours a live mixture into ice and water of no written amount:
+// it is a quench, and no figure rests on an amount that nobody wrote.
+func TestUnwrittenIce(t *testing.T) {
+	for _, tc := range []struct {
+		quench, amount string
+		known          bool
+	}{
+		{"ice", "{note: amount not stated}", false},
+		{"water", "{note: amount not stated}", false},
+		{"ice", "{amount: 200 g}", true},
+		{"water", "{amount: 200 mL}", true},
+	} {
+		tr := playText(t, `
+materials:
+  dichloromethane: {amount: 15 mL, grade: dry}
+  titanium tetrachloride: {solution: 1 M in dichloromethane, amount: 84 mL}
+  `+tc.quench+": "+tc.amount+`
+apparatus:
+  flask: {kind: round-bottom flask, size: 250 mL}
+  beaker: {kind: beaker, size: 1 L}
+steps:
+  - charge: [dichloromethane, titanium tetrachloride]
+    to: flask
+  - charge: `+tc.quench+`
+    to: beaker
+  - pour: flask
+    to: beaker
+`)
+		q := eventsOf[*QuenchFacts](tr)
+		if len(q) != 1 || !q[0].Reverse {
+			t.Errorf("%s %s: %d quenches", tc.quench, tc.amount, len(q))
+			continue
+		}
+		for what, n := range map[string]Num{"rise": q[0].RiseK, "equivalents": q[0].Ratio, "amount": q[0].With.Mmol} {
+			if n.Known != tc.known {
+				t.Errorf("%s %s: %s %+v, want known %v", tc.quench, tc.amount, what, n, tc.known)
+			}
+		}
+		for _, a := range eventsOf[*AdditionFacts](tr) {
+			if a.Vessel.Name == "beaker" && a.RiseK.Known && a.RiseK.V > 0 && !tc.known {
+				t.Errorf("%s %s: the addition tells a rise of %.0f K", tc.quench, tc.amount, a.RiseK.V)
+			}
+		}
+	}
+}

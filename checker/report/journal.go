@@ -1039,7 +1039,7 @@ func (j *journal) pumped(f *bench.StepFacts) string {
 func (j *journal) quench(f *bench.QuenchFacts) string {
 	by := j.quencher(f)
 	if f.Reverse {
-		by = "poured into " + around("", f.With.Substance, " ") + around("(", j.fig(f.With.Mmol, quantity.Amount, 1), ")")
+		by = "poured into " + f.With.Substance + around(" (", j.fig(f.With.Mmol, quantity.Amount, 1), ")")
 	}
 	what := around("", by, when(!f.Reverse, " on ")+when(f.Reverse, ": ")) + f.Reagent + ", " + mmol(f.LiveMmol) + " in equivalents"
 	parts := []string{what, around("", j.num(f.Ratio, 1, ""), " protic equivalents for each of it"), when(f.LeftMmol == 0, "none") + when(f.LeftMmol != 0, mmol(f.LeftMmol)) + " left"}
