@@ -315,6 +315,9 @@ type ApparatusEvent struct {
 	PurityPct  Num     `fact:"purity_percent" doc:"purity of its gas as written, %"`
 	NeedRank   float64 `fact:"need_rank" doc:"highest barrier need of anything that its gas stands over, 0 to 4"`
 	Packing    string  `fact:"packing" doc:"how a drying tube is packed"`
+	Fill       string  `fact:"fill" doc:"substance that it is filled with; empty if not written or not known"`
+	FillFamily string  `fact:"fill_family" doc:"family of that"`
+	FillBoilsC Num     `fact:"fill_boils_c" doc:"boiling point of that, °C"`
 	Mercury    bool    `fact:"mercury" doc:"filled or sealed with mercury"`
 	Needs      string  `fact:"needs" doc:"what the step that uses it needs to know"`
 	Count      float64 `fact:"count" doc:"how many"`

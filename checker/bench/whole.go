@@ -67,6 +67,12 @@ func (b *Bench) apparatusEvents() {
 		if p.class == "drying tube" && f.Packing == "" {
 			f.Packing = p.row.Fill.S // how it is packed is said with what it holds
 		}
+		f.FillBoilsC = Missing("what " + p.name + " is filled with")
+		if p.row.Fill.Is() {
+			if sp := b.lookup(p.row.Fill.S); sp != nil {
+				f.Fill, f.FillFamily, f.FillBoilsC = sp.name, sp.family, sp.bp
+			}
+		}
 		if p.vessel != nil {
 			f.SizeML = p.vessel.size
 			if !p.vessel.peakBlur {
