@@ -82,7 +82,7 @@ func (b *Bench) materialEvents() {
 		f := &MaterialEvent{Material: b.materialFacts(m, 1), Known: m.known, Nearest: m.nearest, AmountGiven: amountGiven(m.row.Amount), MismatchPct: m.mismatch, Stated: m.stated, Computed: m.computed,
 			AssayMissing: m.assayMissing, Unweighed: m.unweighed, Used: m.used, TitreStated: m.row.Titrated.Is(), ExcessPct: Missing("the amounts of the reaction"), SparePct: Missing("the amounts of the reaction"), BrokenDown: m.how, Sites: Missing("the amounts of the reaction")}
 		for _, x := range b.site.Forbidden {
-			if m.sp.sub != nil && b.c.Is(m.sp.sub, x.Agent) || strings.EqualFold(m.name, x.Agent) {
+			if m.sp.sub != nil && b.isA(m.sp, x.Agent) || strings.EqualFold(m.name, x.Agent) {
 				f.Forbidden, f.ForbiddenFor = x.Agent, word(x.Because, x.What)
 				break
 			}

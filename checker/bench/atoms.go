@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"ketyl/checker/substance"
 )
@@ -27,7 +28,10 @@ type atoms []atom
 
 // formulas keeps the composition of a formula across runs: there are no more
 // than the compendium has and a page names.
-var formulas sync.Map // string → atoms
+var (
+	formulas     sync.Map // string → atoms
+	formulasKept atomic.Int64
+)
 
 // atomsOf reads a formula; nil when it is none.
 func atomsOf(formula string) atoms {
@@ -45,9 +49,8 @@ func atomsOf(formula string) atoms {
 		}
 	}
 	slices.SortFunc(a, func(x, y atom) int { return int(x.el) - int(y.el) })
-	if namesKept.Load() < namesToKeep {
-		formulas.Store(formula, a)
-		namesKept.Add(1)
+	if formulasKept.Add(1) <= namesToKeep {
+		formulas.Store(strings.Clone(formula), a)
 	}
 	return a
 }

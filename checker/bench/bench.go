@@ -73,12 +73,14 @@ type Trace struct {
 type Bench struct {
 	p     *procedure.Procedure
 	c     *substance.Compendium
+	known *known
 	site  *substance.Site
 	day   time.Time // of the run; zero when nobody says
 	ref   *reference
 	heats map[string]Num
 
 	bySub       map[string]*species
+	copies      []species // of prototypes, the slab that is being filled
 	notKnown    map[string]bool
 	byName      map[string]*species
 	declared    map[string]*substance.Substance
@@ -211,7 +213,7 @@ func byStep(events []Event, n int) []Event {
 
 // prepare lays out the apparatus and resolves the materials.
 func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) *Bench {
-	b := &Bench{p: p, c: c, site: site, day: p.On, ref: loadReference(),
+	b := &Bench{p: p, c: c, site: site, known: knownOf(c), day: p.On, ref: loadReference(),
 		bySub: map[string]*species{}, byName: map[string]*species{}, notKnown: map[string]bool{}, declared: map[string]*substance.Substance{},
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
 		equations: map[equationOf]*equation{}, pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, reachMin: map[int]float64{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, cameIn: map[*vessel]portion{}, trapC: Missing("the temperature of the trap")}

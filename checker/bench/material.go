@@ -237,7 +237,7 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 	}
 	if row.Substance.Is() {
 		// a row called by the name of another substance hides what it is
-		if named, ok := b.c.Find(row.Name.S); ok {
+		if named, ok := b.find(row.Name.S); ok {
 			if said := b.lookup(want); said != nil && said.sub != nil && said.name != named.Name {
 				m.calledAs = b.species(named)
 			}

@@ -59,6 +59,7 @@ type species struct {
 	fate        uint8   // what water does to it, once asked
 	in, out     float64 // mmol that came onto the bench and left it
 	antoine     *antoine
+	vapour      *substance.Vapour // read with antoine
 	lifetimes   []lifetime
 	sold        Num  // strongest solution on sale, mol/L
 	entry       bool // an entry of the compendium, not declared or derived

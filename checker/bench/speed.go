@@ -3,8 +3,8 @@ package bench
 import (
 	"math"
 	"slices"
+	"strings"
 	"sync"
-	"sync/atomic"
 
 	"ketyl/checker/quantity"
 	"ketyl/checker/substance"
@@ -13,21 +13,50 @@ import (
 // pairOf is a pair of entries of a compendium, by identity.
 type pairOf struct{ a, b *substance.Substance }
 
-// knownPairs keeps what two entries do to each other across runs: there are no
-// more pairs than the compendium has. What a file declares, or what is derived
+// known is what has been worked out of a compendium's entries and kept across
+// runs: of pairs, words and agents there are no more than its own tables have,
+// of names no more than namesToKeep. What a file declares, or what is derived
 // from a name, is kept for one run only.
-var knownPairs sync.Map // pairOf → []substance.Conflict
+type known struct {
+	mu     sync.RWMutex
+	pairs  map[pairOf][]substance.Conflict
+	names  map[string]meaning // an entry, what is derived from the name, or nothing
+	words  map[wordOf]bool
+	drying map[wordOf][]substance.Verdict
+	plain  map[*substance.Substance]*species // the plain figures of entries, never changed: a run works on copies
+}
+
+// compendia is what is known of each compendium: *Compendium → *known.
+var compendia sync.Map
+
+func knownOf(c *substance.Compendium) *known {
+	if k, ok := compendia.Load(c); ok {
+		return k.(*known)
+	}
+	k, _ := compendia.LoadOrStore(c, &known{pairs: map[pairOf][]substance.Conflict{}, names: map[string]meaning{}, words: map[wordOf]bool{},
+		drying: map[wordOf][]substance.Verdict{}, plain: map[*substance.Substance]*species{}})
+	return k.(*known)
+}
+
+// recall reads one of the maps of what is known, or works it out and keeps it.
+func recall[K comparable, V any](k *known, of map[K]V, key K, find func() V) V {
+	k.mu.RLock()
+	v, ok := of[key]
+	k.mu.RUnlock()
+	if !ok {
+		v = find()
+		k.mu.Lock()
+		of[key] = v
+		k.mu.Unlock()
+	}
+	return v
+}
 
 // conflicts is Compendium.Clash, worked out once for a pair.
 func (b *Bench) conflicts(x, y *species) []substance.Conflict {
 	key := pairOf{x.sub, y.sub}
 	if x.entry && y.entry {
-		if c, ok := knownPairs.Load(key); ok {
-			return c.([]substance.Conflict)
-		}
-		c := b.c.Clash(x.sub, y.sub)
-		knownPairs.Store(key, c)
-		return c
+		return recall(b.known, b.known.pairs, key, func() []substance.Conflict { return b.c.Clash(key.a, key.b) })
 	}
 	if c, ok := b.pairs[key]; ok {
 		return c
@@ -63,19 +92,19 @@ func (v *vessel) nearBubblePoint(mbar, guess float64) (float64, bool) {
 	return 0, false
 }
 
-// vapourAt is Substance.VapourPressure, mbar, with the constants of the
-// Antoine equation read once: within its range they alone count.
+// vapourAt is Substance.VapourPressure, mbar, with what the entry says read
+// once: within the range of its Antoine equation that alone counts.
 func (sp *species) vapourAt(tC float64) (mbar float64, ok bool) {
 	if sp.sub == nil {
 		return 0, false
 	}
 	if sp.antoine == nil {
-		sp.antoine = antoineOf(sp.sub)
+		sp.antoine, sp.vapour = antoineOf(sp.sub), sp.sub.Vapour()
 	}
 	if k, x := tC+zeroC, sp.antoine; k > x.from && k < x.to && k+x.c > 0 {
 		return math.Exp((x.a-x.b/(k+x.c))*math.Ln10) / 100, true
 	}
-	return sp.sub.VapourPressure(tC)
+	return sp.vapour.Pressure(tC)
 }
 
 func antoineOf(s *substance.Substance) *antoine {
@@ -136,19 +165,8 @@ func (v *vessel) picture() (contents, live map[string]float64) {
 	return p.contents, p.live
 }
 
-// knownNames keeps what names mean across runs, up to a number that no
-// laboratory's texts reach: an entry, what is derived from the name, or nothing.
-var (
-	knownNames sync.Map // nameIn → meaning
-	namesKept  atomic.Int64
-)
-
+// namesToKeep is a number of names that no laboratory's texts reach.
 const namesToKeep = 1 << 14
-
-type nameIn struct {
-	c    *substance.Compendium
-	name string
-}
 
 type meaning struct {
 	s     *substance.Substance // nil when nothing is known
@@ -158,9 +176,12 @@ type meaning struct {
 // find is Compendium.Find, then Derive, worked out once for a name; the
 // substance is nil when neither knows it, entry says that it was found.
 func (b *Bench) find(name string) (s *substance.Substance, entry bool) {
-	key := nameIn{b.c, name}
-	if m, ok := knownNames.Load(key); ok {
-		return m.(meaning).s, m.(meaning).entry
+	k := b.known
+	k.mu.RLock()
+	m, ok := k.names[name]
+	k.mu.RUnlock()
+	if ok {
+		return m.s, m.entry
 	}
 	s, entry = b.c.Find(name)
 	if !entry {
@@ -169,10 +190,11 @@ func (b *Bench) find(name string) (s *substance.Substance, entry bool) {
 			s = nil
 		}
 	}
-	if namesKept.Load() < namesToKeep {
-		knownNames.Store(key, meaning{s, entry})
-		namesKept.Add(1)
+	k.mu.Lock()
+	if len(k.names) < namesToKeep {
+		k.names[strings.Clone(name)] = meaning{s, entry}
 	}
+	k.mu.Unlock()
 	return s, entry
 }
 
@@ -205,55 +227,49 @@ func (v *vessel) active() bool {
 	})
 }
 
-// prototypes keeps the plain figures of the compendium's entries across runs;
-// a run works on a copy.
-var prototypes sync.Map // *substance.Substance → species
-
+// prototype copies the plain figures of an entry for this run; nil when they
+// have not been worked out yet.
 func (b *Bench) prototype(s *substance.Substance) *species {
-	p, ok := prototypes.Load(s)
-	if !ok {
+	b.known.mu.RLock()
+	p := b.known.plain[s]
+	b.known.mu.RUnlock()
+	if p == nil {
 		return nil
 	}
-	sp := p.(species)
-	b.bySub[s.Name] = &sp
-	return &sp
+	if len(b.copies) == cap(b.copies) {
+		b.copies = make([]species, 0, 16)
+	}
+	b.copies = append(b.copies, *p)
+	sp := &b.copies[len(b.copies)-1]
+	b.bySub[s.Name] = sp
+	return sp
 }
 
 // keep makes a fresh species a prototype, if it is an entry of the compendium.
 func (b *Bench) keep(s *substance.Substance, sp *species) {
 	if e, ok := b.find(s.Name); ok && e == s {
 		sp.entry = true
-		sp.antoine = antoineOf(s)
-		prototypes.Store(s, *sp)
+		sp.antoine, sp.vapour = antoineOf(s), s.Vapour()
+		p := *sp
+		b.known.mu.Lock()
+		b.known.plain[s] = &p
+		b.known.mu.Unlock()
 	}
 }
 
-// knownWords keeps whether an entry is what a word of the compendium says.
-var knownWords sync.Map // wordOf → bool
-
+// wordOf is an entry and a word of the compendium's or the site's own tables.
 type wordOf struct {
 	s    *substance.Substance
 	word string
 }
 
-// isA is Compendium.Is, worked out once for an entry and a word of the
-// compendium's own tables.
+// isA is Compendium.Is, worked out once for an entry and such a word.
 func (b *Bench) isA(sp *species, word string) bool {
 	if !sp.entry {
 		return b.c.Is(sp.sub, word)
 	}
-	key := wordOf{sp.sub, word}
-	if is, ok := knownWords.Load(key); ok {
-		return is.(bool)
-	}
-	is := b.c.Is(sp.sub, word)
-	knownWords.Store(key, is)
-	return is
+	return recall(b.known, b.known.words, wordOf{sp.sub, word}, func() bool { return b.c.Is(sp.sub, word) })
 }
-
-// knownDrying keeps what the compendium says of an entry and an agent of its
-// own table.
-var knownDrying sync.Map // wordOf → []substance.Verdict
 
 // mayDry is Compendium.MayDry, worked out once for an entry and an agent; key
 // is the agent's name in the table, empty when it is not there.
@@ -261,13 +277,7 @@ func (b *Bench) mayDry(sp *species, key, agent string) []substance.Verdict {
 	if !sp.entry || key == "" {
 		return b.c.MayDry(sp.sub, word(key, agent))
 	}
-	k := wordOf{sp.sub, key}
-	if v, ok := knownDrying.Load(k); ok {
-		return v.([]substance.Verdict)
-	}
-	v := b.c.MayDry(sp.sub, key)
-	knownDrying.Store(k, v)
-	return v
+	return recall(b.known, b.known.drying, wordOf{sp.sub, key}, func() []substance.Verdict { return b.c.MayDry(sp.sub, key) })
 }
 
 // siteContainer is Site.Container, worked out once for a name.

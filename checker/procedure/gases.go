@@ -9,8 +9,8 @@ var gasWords = map[string]string{"n2": "nitrogen", "n₂": "nitrogen", "ar": "ar
 // plainGas writes the formula of an inert gas as its name: "a stream of N2" is
 // a stream of nitrogen.
 func plainGas(s string) string {
-	if !strings.ContainsAny(s, "NnAa") {
-		return s
+	if strings.IndexByte(s, '2') < 0 && !strings.Contains(s, "Ar") && !strings.Contains(s, "₂") {
+		return s // no formula of gasWords stands in it
 	}
 	words := strings.Fields(s)
 	changed := false

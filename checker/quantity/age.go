@@ -115,42 +115,47 @@ func ParseAge(text string, on time.Time) (Age, error) {
 	noYear := func() error {
 		return fmt.Errorf("found %q without its year, expected a day such as 2026-01-15", text)
 	}
-	switch {
-	case isoDay.MatchString(s):
-		m := isoDay.FindStringSubmatch(s)
-		return days(calendar(m[1], m[2], m[3]))
-	case numberDay.MatchString(s):
-		m := numberDay.FindStringSubmatch(s)
-		y := fullYear(m[4], m[5])
-		if m[2] != "/" {
-			return days(calendar(y, m[3], m[1]))
+	figures := strings.ContainsAny(s, "0123456789")
+	if figures { // words alone are no date
+		if m := isoDay.FindStringSubmatch(s); m != nil {
+			return days(calendar(m[1], m[2], m[3]))
 		}
-		return days(calendar(y, m[3], m[1]), calendar(y, m[1], m[3])) // day or month first
-	case dayMonth.MatchString(s):
-		m := dayMonth.FindStringSubmatch(s)
-		y := fullYear(m[3], m[4])
-		if y == "" {
-			return Age{}, noYear()
+		if m := numberDay.FindStringSubmatch(s); m != nil {
+			y := fullYear(m[4], m[5])
+			if m[2] != "/" {
+				return days(calendar(y, m[3], m[1]))
+			}
+			return days(calendar(y, m[3], m[1]), calendar(y, m[1], m[3])) // day or month first
 		}
-		return days(calendar(y, monthOf(m[2]), m[1]))
-	case monthDay.MatchString(s):
-		m := monthDay.FindStringSubmatch(s)
-		y := fullYear(m[3], m[4])
-		if y == "" {
-			return Age{}, noYear()
+		if m := dayMonth.FindStringSubmatch(s); m != nil {
+			y := fullYear(m[3], m[4])
+			if y == "" {
+				return Age{}, noYear()
+			}
+			return days(calendar(y, monthOf(m[2]), m[1]))
 		}
-		return days(calendar(y, monthOf(m[1]), m[2]))
-	case isoMonth.MatchString(s):
-		m := isoMonth.FindStringSubmatch(s)
-		return whole(m[1], time.Month(atoi(m[2])))
-	case slashMonth.MatchString(s):
-		m := slashMonth.FindStringSubmatch(s)
-		return whole(m[2], time.Month(atoi(m[1])))
+		if m := monthDay.FindStringSubmatch(s); m != nil {
+			y := fullYear(m[3], m[4])
+			if y == "" {
+				return Age{}, noYear()
+			}
+			return days(calendar(y, monthOf(m[1]), m[2]))
+		}
+		if m := isoMonth.FindStringSubmatch(s); m != nil {
+			return whole(m[1], time.Month(atoi(m[2])))
+		}
+		if m := slashMonth.FindStringSubmatch(s); m != nil {
+			return whole(m[2], time.Month(atoi(m[1])))
+		}
 	}
-	if m := halfAgo.FindStringSubmatch(s); m != nil {
-		return Age{0.5 * unitDays(m[1]), 0.5 * unitDays(m[1])}, nil
+	if strings.Contains(s, "half a") {
+		if m := halfAgo.FindStringSubmatch(s); m != nil {
+			return Age{0.5 * unitDays(m[1]), 0.5 * unitDays(m[1])}, nil
+		}
 	}
-	if m := numberAgo.FindStringSubmatch(s); m != nil {
+	if !figures && !wordBegins(s, numbersBegin) {
+		// no number stands here
+	} else if m := numberAgo.FindStringSubmatch(s); m != nil {
 		n, ok := numberWords[m[2]]
 		if !ok {
 			n, _ = strconv.ParseFloat(strings.ReplaceAll(m[2], ",", "."), 64)
@@ -169,14 +174,18 @@ func ParseAge(text string, on time.Time) (Age, error) {
 		}
 		return a, nil
 	}
-	if m := monthYear.FindStringSubmatch(s); m != nil && (m[2] != "" || m[3] != "" || m[1] != "may" && m[1] != "mar") {
+	if !wordBegins(s, months) {
+		// no month stands here
+	} else if m := monthYear.FindStringSubmatch(s); m != nil && (m[2] != "" || m[3] != "" || m[1] != "may" && m[1] != "mar") {
 		if y := fullYear(m[2], m[3]); y != "" {
 			return whole(y, time.Month(atoi(monthOf(m[1]))))
 		}
 		return Age{}, noYear()
 	}
-	if m := yearAlone.FindStringSubmatch(s); m != nil {
-		return whole(m[1], 0)
+	if figures {
+		if m := yearAlone.FindStringSubmatch(s); m != nil {
+			return whole(m[1], 0)
+		}
 	}
 	for _, w := range agesInWords {
 		if i := strings.Index(s, w.word); i >= 0 && !strings.HasSuffix(s[:i], "not ") && !strings.HasSuffix(s[:i], "un") {
@@ -211,8 +220,33 @@ func fullYear(two, four string) string {
 	return four
 }
 
+// months as they begin, in order.
+var months = []string{"jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"}
+
+// numbersBegin is how the numbers of numberAgo begin that are written in words.
+var numbersBegin = []string{"a", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
+
+// wordBegins reports a word of a text in lower case that begins with one of some
+// letters: it is asked before a pattern that needs such a word.
+func wordBegins(s string, with []string) bool {
+	inside := false
+	for i := range len(s) {
+		c := s[i]
+		word := c >= 'a' && c <= 'z' || c >= '0' && c <= '9' || c == '_'
+		if word && !inside {
+			for _, w := range with {
+				if strings.HasPrefix(s[i:], w) {
+					return true
+				}
+			}
+		}
+		inside = word
+	}
+	return false
+}
+
 func monthOf(name string) string {
-	for i, m := range []string{"jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"} {
+	for i, m := range months {
 		if strings.HasPrefix(name, m) {
 			return strconv.Itoa(i + 1)
 		}

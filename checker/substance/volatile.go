@@ -106,41 +106,75 @@ func (s *Substance) DensityAt20() (float64, bool) {
 // nearer the truth there than a constant heat of vaporisation.
 const extended = 50
 
-// pressure is the vapour pressure in Pa with the way it was got.
-func (s *Substance) pressure(t float64) (pa float64, basis string, ok bool) {
+// Vapour is what an entry says of its vapour pressure, read into plain figures
+// once for many temperatures; K, Pa and J/mol.
+type Vapour struct {
+	antoine          bool // within from to to
+	a, b, c          float64
+	from, to         float64
+	listed           bool // a vapour pressure p at one temperature
+	sloped           bool // with the boiling point it gives a slope
+	p, at, slope, tb float64
+	heat             bool // a heat of vaporisation and a boiling point
+	h, boils         float64
+}
+
+// Vapour reads what the entry says of its vapour pressure.
+func (s *Substance) Vapour() *Vapour {
+	v := &Vapour{}
 	if a := s.Antoine; a != nil && (a.Form == "" || a.Form == "log10 Pa K") {
 		from, ok1 := kelvin(a.From)
 		to, ok2 := kelvin(a.To)
-		if ok1 && ok2 && t >= from && t <= to && t+a.C > 0 {
-			return math.Pow(10, a.A-a.B/(t+a.C)), "Antoine equation", true
-		}
+		v.antoine, v.a, v.b, v.c, v.from, v.to = ok1 && ok2, a.A, a.B, a.C, from, to
 	}
 	if p, ok := s.ListedPressure.pascal(); ok && s.ListedPressure != nil {
 		if at, ok := kelvin(s.ListedPressure.At); ok {
+			v.listed, v.p, v.at = true, p, at
 			tb, okb := s.BoilingPoint.Celsius()
 			if okb && math.Abs(tb+zeroCelsius-at) > 5 && p > 0 && s.BoilingPoint.At == "" {
-				tb += zeroCelsius
-				slope := math.Log(atmosphere/p) / (1/at - 1/tb)
-				return atmosphere * math.Exp(-slope*(1/t-1/tb)), "Clausius–Clapeyron through the boiling point and one vapour pressure", true
+				v.sloped, v.tb = true, tb+zeroCelsius
+				v.slope = math.Log(atmosphere/p) / (1/at - 1/v.tb)
 			}
-			if math.Abs(t-at) < 0.5 {
-				return p, "vapour pressure as listed", true
-			}
-		}
-	}
-	if a := s.Antoine; a != nil && (a.Form == "" || a.Form == "log10 Pa K") {
-		from, ok1 := kelvin(a.From)
-		to, ok2 := kelvin(a.To)
-		if ok1 && ok2 && t >= from-extended && t <= to+extended && t+a.C > 50 {
-			return math.Pow(10, a.A-a.B/(t+a.C)), "Antoine equation, extended beyond its range", true
 		}
 	}
 	if h, ok := s.heatOfVaporisation(); ok {
-		if tb, ok := s.BoilingPoint.Celsius(); ok && !strings.Contains(s.BoilingPoint.At, "bar") && s.BoilingPoint.At == "" {
-			tb += zeroCelsius
-			// Clausius and Clapeyron, with a constant heat of vaporisation.
-			return atmosphere * math.Exp(-h/gasConstant*(1/t-1/tb)), "Clausius–Clapeyron from the boiling point and the heat of vaporisation", true
+		if tb, ok := s.BoilingPoint.Celsius(); ok && s.BoilingPoint.At == "" {
+			v.heat, v.h, v.boils = true, h, tb+zeroCelsius
 		}
+	}
+	return v
+}
+
+// Pressure is VapourPressure of the entry that was read.
+func (v *Vapour) Pressure(tC float64) (mbar float64, ok bool) {
+	mbar, _, ok = v.basis(tC)
+	return mbar, ok
+}
+
+func (v *Vapour) basis(tC float64) (mbar float64, basis string, ok bool) {
+	t := tC + zeroCelsius
+	if t <= 0 || math.IsNaN(t) || math.IsInf(t, 0) {
+		return 0, "", false
+	}
+	pa, basis, ok := v.pascal(t)
+	return pa / 100, basis, ok
+}
+
+// pascal is the vapour pressure in Pa at a temperature in K, with the way it was
+// got.
+func (v *Vapour) pascal(t float64) (pa float64, basis string, ok bool) {
+	switch {
+	case v.antoine && t >= v.from && t <= v.to && t+v.c > 0:
+		return math.Pow(10, v.a-v.b/(t+v.c)), "Antoine equation", true
+	case v.sloped:
+		return atmosphere * math.Exp(-v.slope*(1/t-1/v.tb)), "Clausius–Clapeyron through the boiling point and one vapour pressure", true
+	case v.listed && math.Abs(t-v.at) < 0.5:
+		return v.p, "vapour pressure as listed", true
+	case v.antoine && t >= v.from-extended && t <= v.to+extended && t+v.c > 50:
+		return math.Pow(10, v.a-v.b/(t+v.c)), "Antoine equation, extended beyond its range", true
+	case v.heat:
+		// Clausius and Clapeyron, with a constant heat of vaporisation.
+		return atmosphere * math.Exp(-v.h/gasConstant*(1/t-1/v.boils)), "Clausius–Clapeyron from the boiling point and the heat of vaporisation", true
 	}
 	return 0, "", false
 }
@@ -171,12 +205,7 @@ func (s *Substance) VapourPressure(tC float64) (mbar float64, ok bool) {
 
 // VapourPressureBasis is VapourPressure with the way the figure was got.
 func (s *Substance) VapourPressureBasis(tC float64) (mbar float64, basis string, ok bool) {
-	t := tC + zeroCelsius
-	if t <= 0 || math.IsNaN(t) || math.IsInf(t, 0) {
-		return 0, "", false
-	}
-	pa, basis, ok := s.pressure(t)
-	return pa / 100, basis, ok
+	return s.Vapour().basis(tC)
 }
 
 // BoilingAt is the boiling temperature in °C under a pressure in mbar, from the
@@ -197,16 +226,17 @@ func (s *Substance) BoilingAt(mbar float64) (tC float64, ok bool) {
 		}
 		middle = to - zeroCelsius
 	}
+	read := s.Vapour()
 	low, high := math.Max(middle-250, 5-zeroCelsius), middle+250
-	if p, ok := s.VapourPressure(low); !ok || p > mbar {
+	if p, ok := read.Pressure(low); !ok || p > mbar {
 		return 0, false
 	}
-	if p, ok := s.VapourPressure(high); !ok || p < mbar {
+	if p, ok := read.Pressure(high); !ok || p < mbar {
 		return 0, false
 	}
 	for high-low > 0.001 {
 		mid := (low + high) / 2
-		p, ok := s.VapourPressure(mid)
+		p, ok := read.Pressure(mid)
 		if !ok {
 			return 0, false
 		}
