@@ -9,7 +9,7 @@ import (
 	"ketyl/checker/quantity"
 )
 
-func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before VesselFacts, meth string, tool *piece) *AdditionFacts {
+func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before *VesselFacts, meth string, tool *piece) *AdditionFacts {
 	f := &AdditionFacts{Verb: s.Verb.Name, From: b.placeFacts(tool, dest), Vessel: before, Method: meth,
 		VolumeML: Got(l.ml()), Mmol: Got(0), OverMin: Missing("how long the addition of " + l.name + " takes"), Portions: Missing("the number of portions"),
 		KeepBelowC: Missing("a temperature limit for the addition of " + l.name), HeatKJ: Missing("the heat of this reaction"), OwnRiseK: Missing("the heat of this reaction"), HalideMmol: Missing("the halide amount"), RiseK: Missing("the heat of this reaction"), MarginK: Missing("the boiling point of what is in " + dest.name),

@@ -259,7 +259,9 @@ func (b *Bench) ownSolvent(m *material) {
 			continue
 		}
 		f := &ContactFacts{A: m.sp.name, B: m.solvent.name, FamilyA: m.sp.family, FamilyB: m.solvent.family, Consequence: word(c.Because, c.Consequence), Severe: true, Kind: "own solvent", Vessel: b.facts(nil), Source: c.Source, TemperatureC: Got(b.roomT())}
-		f.Vessel.Name = "its bottle"
+		bottle := *f.Vessel
+		bottle.Name = "its bottle"
+		f.Vessel = &bottle
 		b.emit(Event{Kind: "contact", Span: m.row.Name.Span, Facts: f, Subject: m.name + " in " + m.solvent.name, Cause: "contact " + m.sp.name + "|" + m.solvent.name})
 		return
 	}

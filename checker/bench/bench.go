@@ -150,6 +150,7 @@ type Bench struct {
 	aired                                        float64         // g of water that dried off into the air
 	declaredKnown                                []string        // declared, and in the compendium with the same facts
 	thought                                      vessel          // of one lot alone
+	shot                                         VesselFacts     // the picture that is being taken
 	anyRange                                     bool            // some volume of the table is written as a range
 	reachMin                                     map[int]float64 // step → time its change of temperature takes
 	pairs                                        map[pairOf][]substance.Conflict

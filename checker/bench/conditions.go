@@ -134,9 +134,13 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 				p.used = true
 			}
 		}
-		f.Vessel.Condenser, f.Vessel.Coolant = v.condenser, v.coolant
-		if v.peakFill > 0 {
-			f.Vessel.Fill = v.fill()
+		if w := f.Vessel; w.Condenser != v.condenser || w.Coolant != v.coolant || v.peakFill > 0 && w.Fill != v.fill() {
+			shown := *w
+			shown.Condenser, shown.Coolant = v.condenser, v.coolant
+			if v.peakFill > 0 {
+				shown.Fill = v.fill()
+			}
+			f.Vessel = &shown
 		}
 	}
 	if math.IsNaN(target) {

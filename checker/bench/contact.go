@@ -257,7 +257,7 @@ func (b *Bench) driesInStill(sp *species) bool {
 // explosives notes what a vessel holds that explodes when it is dry,
 // concentrated or warm, and what ground glass sets off.
 func (b *Bench) explosives(f *VesselFacts, v *vessel) {
-	none := Missing("what explodes in " + v.name)
+	none := Missing(v.asks().explodes)
 	f.ExplosiveMmol, f.ExplosiveG, f.ExplosiveRatio = none, none, Missing("an organic azide of known formula")
 	for _, p := range v.contents {
 		if p.mmol <= 10*trace || p.maybe {

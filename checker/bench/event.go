@@ -73,7 +73,8 @@ var Kinds = map[string]any{
 	"fill":      FillFacts{},
 }
 
-// VesselFacts is a vessel at one moment.
+// VesselFacts is a vessel at one moment. Events of one moment share it: it is
+// never changed once an event has it.
 type VesselFacts struct {
 	Name           string   `fact:"name" doc:"its name in the apparatus list"`
 	Kind           string   `fact:"kind" doc:"round-bottom flask, addition funnel, …"`
@@ -328,37 +329,37 @@ type ApparatusEvent struct {
 
 // StepFacts is one step as written.
 type StepFacts struct {
-	Whole       bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
-	Verb        string      `fact:"verb" doc:"its verb"`
-	Group       string      `fact:"group" doc:"prepare, atmosphere, transfer, conditions, watch, finish, clear up"`
-	Vessel      VesselFacts `fact:"vessel" doc:"the vessel it acts on, before the step"`
-	Hazardous   bool        `fact:"hazardous" doc:"acts on live reagent, makes gas or much heat"`
-	Measured    bool        `fact:"measured" doc:"has a figure, a rate, an end point or an observable"`
-	Vague       string      `fact:"vague" doc:"the adverb it leans on, if that is all"`
-	Minutes     Num         `fact:"minutes" doc:"how long it takes, min"`
-	Conditional bool        `fact:"conditional" doc:"happens only if something"`
-	StockKept   string      `fact:"stock_kept" doc:"for store: what water attacks violently among what is put away"`
-	StockBeside string      `fact:"stock_beside" doc:"for store: what the text puts it beside, if that is aqueous, acid or oxidising"`
-	PlainBottle bool        `fact:"into_plain_bottle" doc:"for store: into a bottle, jar or can for which no gas and no seal is named"`
-	Returned    bool        `fact:"returned_to_stock" doc:"puts a reagent back into stock"`
-	Live        bool        `fact:"live" doc:"live reagent is present"`
-	Confirm     string      `fact:"confirm" doc:"what is to be seen, for confirm"`
-	Signs       float64     `fact:"signs" doc:"how many signs are named"`
-	NoStart     bool        `fact:"branch" doc:"says what to do if the sign does not come"`
-	WaitMin     Num         `fact:"wait_min" doc:"how long to wait for the sign, min"`
-	BathC       Num         `fact:"bath_c" doc:"bath temperature while watching, °C"`
-	Cycles      Num         `fact:"cycles" doc:"antechamber cycles of an introduction"`
-	FlowLMin    Num         `fact:"flow_l_per_min" doc:"stream of gas as written, L/min"`
-	With        []string    `fact:"with" doc:"what it is done with"`
-	By          string      `fact:"by" doc:"how it is done, as written"`
-	AfterQuench bool        `fact:"after_quench" doc:"the step before destroyed live reagent in this vessel"`
-	DoneBy      string      `fact:"done_by" doc:"who does it"`
-	Text        string      `fact:"text" doc:"its note"`
-	Reference   bool        `fact:"reference" doc:"points at another text"`
-	PumpMin     Num         `fact:"pump_min" doc:"time the site's pump takes to the stated vacuum in this vessel, min each cycle"`
-	PumpedMin   Num         `fact:"pumped_min" doc:"time the text gives the pump in each cycle, min"`
-	ReachedMbar Num         `fact:"reached_mbar" doc:"pressure after that time, mbar"`
-	StatedMbar  Num         `fact:"stated_mbar" doc:"vacuum as written, or the pump's of the site file, mbar"`
+	Whole       bool         `fact:"whole" doc:"the whole text was read: silence is a fault"`
+	Verb        string       `fact:"verb" doc:"its verb"`
+	Group       string       `fact:"group" doc:"prepare, atmosphere, transfer, conditions, watch, finish, clear up"`
+	Vessel      *VesselFacts `fact:"vessel" doc:"the vessel it acts on, before the step"`
+	Hazardous   bool         `fact:"hazardous" doc:"acts on live reagent, makes gas or much heat"`
+	Measured    bool         `fact:"measured" doc:"has a figure, a rate, an end point or an observable"`
+	Vague       string       `fact:"vague" doc:"the adverb it leans on, if that is all"`
+	Minutes     Num          `fact:"minutes" doc:"how long it takes, min"`
+	Conditional bool         `fact:"conditional" doc:"happens only if something"`
+	StockKept   string       `fact:"stock_kept" doc:"for store: what water attacks violently among what is put away"`
+	StockBeside string       `fact:"stock_beside" doc:"for store: what the text puts it beside, if that is aqueous, acid or oxidising"`
+	PlainBottle bool         `fact:"into_plain_bottle" doc:"for store: into a bottle, jar or can for which no gas and no seal is named"`
+	Returned    bool         `fact:"returned_to_stock" doc:"puts a reagent back into stock"`
+	Live        bool         `fact:"live" doc:"live reagent is present"`
+	Confirm     string       `fact:"confirm" doc:"what is to be seen, for confirm"`
+	Signs       float64      `fact:"signs" doc:"how many signs are named"`
+	NoStart     bool         `fact:"branch" doc:"says what to do if the sign does not come"`
+	WaitMin     Num          `fact:"wait_min" doc:"how long to wait for the sign, min"`
+	BathC       Num          `fact:"bath_c" doc:"bath temperature while watching, °C"`
+	Cycles      Num          `fact:"cycles" doc:"antechamber cycles of an introduction"`
+	FlowLMin    Num          `fact:"flow_l_per_min" doc:"stream of gas as written, L/min"`
+	With        []string     `fact:"with" doc:"what it is done with"`
+	By          string       `fact:"by" doc:"how it is done, as written"`
+	AfterQuench bool         `fact:"after_quench" doc:"the step before destroyed live reagent in this vessel"`
+	DoneBy      string       `fact:"done_by" doc:"who does it"`
+	Text        string       `fact:"text" doc:"its note"`
+	Reference   bool         `fact:"reference" doc:"points at another text"`
+	PumpMin     Num          `fact:"pump_min" doc:"time the site's pump takes to the stated vacuum in this vessel, min each cycle"`
+	PumpedMin   Num          `fact:"pumped_min" doc:"time the text gives the pump in each cycle, min"`
+	ReachedMbar Num          `fact:"reached_mbar" doc:"pressure after that time, mbar"`
+	StatedMbar  Num          `fact:"stated_mbar" doc:"vacuum as written, or the pump's of the site file, mbar"`
 }
 
 // AdditionFacts is a material going into a vessel.
@@ -367,7 +368,7 @@ type AdditionFacts struct {
 	Verb           string        `fact:"verb" doc:"add, charge, transfer, rinse, dissolve, pour, pass"`
 	Material       MaterialFacts `fact:"material" doc:"what is added"`
 	From           PlaceFacts    `fact:"from" doc:"where it comes from"`
-	Vessel         VesselFacts   `fact:"vessel" doc:"the vessel before the addition"`
+	Vessel         *VesselFacts  `fact:"vessel" doc:"the vessel before the addition"`
 	FillAfter      Num           `fact:"fill_after" doc:"fill of the vessel after it, 0 to 1"`
 	FillAtEnd      Num           `fact:"fill_at_end" doc:"largest fill the vessel reaches before it is emptied, 0 to 1"`
 	Method         string        `fact:"method" doc:"syringe, cannula, funnel, pour, pipette, solid, portions, gas, or as written"`
@@ -425,73 +426,73 @@ type AdditionFacts struct {
 
 // WaterFacts is water meeting a live reagent.
 type WaterFacts struct {
-	Whole          bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
-	Reagent        string      `fact:"reagent" doc:"the live reagent"`
-	Family         string      `fact:"family" doc:"its family"`
-	ReagentMmol    float64     `fact:"reagent_mmol" doc:"equivalents of it that water can take, mmol"`
-	Live           bool        `fact:"live" doc:"the trade calls it live; an acyl, sulfur, phosphorus or silyl halide it does not"`
-	Vessel         VesselFacts `fact:"vessel" doc:"where"`
-	WaterMmol      Num         `fact:"water_mmol" doc:"water that meets it, mmol"`
-	LossPercent    Num         `fact:"loss_percent" doc:"share of the reagent it destroys, %"`
-	ExcessMmol     Num         `fact:"excess_mmol" doc:"excess over what the reaction needs, mmol"`
-	Source         string      `fact:"source" doc:"largest source of that water: a solvent, the glass, a solid, air"`
-	SourceKind     string      `fact:"source_kind" doc:"solvent | glass | solid | air | gas"`
-	SourceReagent  bool        `fact:"source_reagent" doc:"that source is the solvent in which a reagent is bought: it is not dried by itself"`
-	SourceMmol     Num         `fact:"source_mmol" doc:"what that source brings, mmol"`
-	SourcePPM      Num         `fact:"source_ppm" doc:"its water content, ppm by mass"`
-	SourceGrade    string      `fact:"source_grade" doc:"how its dryness is known: stated, grade, drying step, not stated"`
-	SourceVolumeML Num         `fact:"source_volume_ml" doc:"its volume, mL"`
-	NeedPPM        Num         `fact:"need_ppm" doc:"driest solvent this step needs for a loss below the limit and the excess, ppm"`
-	NeedMmol       Num         `fact:"need_mmol" doc:"water from all sources that this step stands for such a loss, mmol"`
-	SolventMmol    Num         `fact:"solvent_mmol" doc:"from all solvents, mmol"`
-	GlassMmol      Num         `fact:"glass_mmol" doc:"from undried glass, mmol"`
-	SolidMmol      Num         `fact:"solid_mmol" doc:"from hydrates and damp solids, mmol"`
-	AirMmol        Num         `fact:"air_mmol" doc:"from humid air let in, mmol"`
-	GlassDry       bool        `fact:"glass_dry" doc:"the vessel was dried and kept dry"`
-	Glass          string      `fact:"glass" doc:"dry | damp | wet | not stated"`
-	WorkupDried    bool        `fact:"workup_dried" doc:"the liquid was dried only with a work-up salt and handled in air"`
-	Titrated       bool        `fact:"on_purpose" doc:"the text titrates the water out on purpose (colour, excess for it)"`
-	WaterTolerant  bool        `fact:"water_tolerant" doc:"reagent that is used in water or alcohol on purpose"`
+	Whole          bool         `fact:"whole" doc:"the whole text was read: silence is a fault"`
+	Reagent        string       `fact:"reagent" doc:"the live reagent"`
+	Family         string       `fact:"family" doc:"its family"`
+	ReagentMmol    float64      `fact:"reagent_mmol" doc:"equivalents of it that water can take, mmol"`
+	Live           bool         `fact:"live" doc:"the trade calls it live; an acyl, sulfur, phosphorus or silyl halide it does not"`
+	Vessel         *VesselFacts `fact:"vessel" doc:"where"`
+	WaterMmol      Num          `fact:"water_mmol" doc:"water that meets it, mmol"`
+	LossPercent    Num          `fact:"loss_percent" doc:"share of the reagent it destroys, %"`
+	ExcessMmol     Num          `fact:"excess_mmol" doc:"excess over what the reaction needs, mmol"`
+	Source         string       `fact:"source" doc:"largest source of that water: a solvent, the glass, a solid, air"`
+	SourceKind     string       `fact:"source_kind" doc:"solvent | glass | solid | air | gas"`
+	SourceReagent  bool         `fact:"source_reagent" doc:"that source is the solvent in which a reagent is bought: it is not dried by itself"`
+	SourceMmol     Num          `fact:"source_mmol" doc:"what that source brings, mmol"`
+	SourcePPM      Num          `fact:"source_ppm" doc:"its water content, ppm by mass"`
+	SourceGrade    string       `fact:"source_grade" doc:"how its dryness is known: stated, grade, drying step, not stated"`
+	SourceVolumeML Num          `fact:"source_volume_ml" doc:"its volume, mL"`
+	NeedPPM        Num          `fact:"need_ppm" doc:"driest solvent this step needs for a loss below the limit and the excess, ppm"`
+	NeedMmol       Num          `fact:"need_mmol" doc:"water from all sources that this step stands for such a loss, mmol"`
+	SolventMmol    Num          `fact:"solvent_mmol" doc:"from all solvents, mmol"`
+	GlassMmol      Num          `fact:"glass_mmol" doc:"from undried glass, mmol"`
+	SolidMmol      Num          `fact:"solid_mmol" doc:"from hydrates and damp solids, mmol"`
+	AirMmol        Num          `fact:"air_mmol" doc:"from humid air let in, mmol"`
+	GlassDry       bool         `fact:"glass_dry" doc:"the vessel was dried and kept dry"`
+	Glass          string       `fact:"glass" doc:"dry | damp | wet | not stated"`
+	WorkupDried    bool         `fact:"workup_dried" doc:"the liquid was dried only with a work-up salt and handled in air"`
+	Titrated       bool         `fact:"on_purpose" doc:"the text titrates the water out on purpose (colour, excess for it)"`
+	WaterTolerant  bool         `fact:"water_tolerant" doc:"reagent that is used in water or alcohol on purpose"`
 }
 
 // ExposureFacts is a sensitive species standing under a barrier.
 type ExposureFacts struct {
-	Whole            bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
-	Species          string      `fact:"species" doc:"the most sensitive live species"`
-	Family           string      `fact:"family" doc:"its family"`
-	Mmol             float64     `fact:"mmol" doc:"how much of it, mmol"`
-	Vessel           VesselFacts `fact:"vessel" doc:"where"`
-	NeedRank         float64     `fact:"need_rank" doc:"barrier it needs, 0 to 4"`
-	Need             string      `fact:"need" doc:"in words"`
-	BarrierRank      float64     `fact:"barrier_rank" doc:"barrier in force, 0 to 4"`
-	Barrier          string      `fact:"barrier" doc:"in words"`
-	Accepted         bool        `fact:"accepted" doc:"the trade accepts the lesser barrier here"`
-	AcceptedWhy      string      `fact:"accepted_why" doc:"why"`
-	Opened           bool        `fact:"opened" doc:"the step opens the vessel to air"`
-	Act              string      `fact:"act" doc:"what opens it: open, pour, filter, concentrate, rinse, swap, discard"`
-	CounterFlow      bool        `fact:"counter_flow" doc:"against a stream of inert gas"`
-	Gas              string      `fact:"gas" doc:"gas in force"`
-	GasStated        bool        `fact:"gas_stated" doc:"the gas is named"`
-	OutletStated     bool        `fact:"outlet_stated" doc:"a way out is named"`
-	GasAttacks       bool        `fact:"gas_attacks" doc:"that gas attacks the species (nitrogen and lithium, carbon dioxide and carbanions)"`
-	BetterGas        string      `fact:"better_gas" doc:"gas that does not"`
-	OxygenPPM        Num         `fact:"oxygen_ppm" doc:"oxygen in the head space when the species stands there, ppm"`
-	OxygenLimit      Num         `fact:"oxygen_limit_ppm" doc:"oxygen the species stands, ppm"`
-	OxygenMmol       Num         `fact:"oxygen_mmol" doc:"oxygen in the head space, mmol"`
-	DissolvedMmol    Num         `fact:"dissolved_oxygen_mmol" doc:"oxygen dissolved in the liquid there, mmol: what air dissolves less what sparging and cycles took out"`
-	DissolvedPercent Num         `fact:"dissolved_oxygen_percent" doc:"share of the species that this oxygen takes, two mol per mol of oxygen, %"`
-	OxygenSource     string      `fact:"oxygen_source" doc:"how the head space came to that: cycles, sweep, drying tube, open"`
-	Cycles           Num         `fact:"cycles" doc:"evacuate–refill cycles"`
-	VacuumMbar       Num         `fact:"vacuum_mbar" doc:"pressure reached in them, mbar"`
-	SweepVolumes     Num         `fact:"sweep_volumes" doc:"vessel volumes of gas swept"`
-	Degassed         bool        `fact:"degassed" doc:"every liquid in it was degassed after its last exposure"`
-	OxygenGrade      bool        `fact:"oxygen_grade" doc:"the species is destroyed by traces of oxygen"`
-	Pyrophoric       bool        `fact:"pyrophoric" doc:"pyrophoric in this form"`
-	Refluxing        bool        `fact:"refluxing" doc:"boiling solvent vapour fills the head space"`
-	Taught           bool        `fact:"taught" doc:"the text says that the technique is what is taught"`
-	Refers           bool        `fact:"refers" doc:"the text relies on a common section of the manual"`
-	MaxNeedRank      float64     `fact:"max_need_rank" doc:"highest need of any species the vessel ever holds"`
-	DryingAgent      string      `fact:"drying_agent" doc:"what the drying tube holds"`
+	Whole            bool         `fact:"whole" doc:"the whole text was read: silence is a fault"`
+	Species          string       `fact:"species" doc:"the most sensitive live species"`
+	Family           string       `fact:"family" doc:"its family"`
+	Mmol             float64      `fact:"mmol" doc:"how much of it, mmol"`
+	Vessel           *VesselFacts `fact:"vessel" doc:"where"`
+	NeedRank         float64      `fact:"need_rank" doc:"barrier it needs, 0 to 4"`
+	Need             string       `fact:"need" doc:"in words"`
+	BarrierRank      float64      `fact:"barrier_rank" doc:"barrier in force, 0 to 4"`
+	Barrier          string       `fact:"barrier" doc:"in words"`
+	Accepted         bool         `fact:"accepted" doc:"the trade accepts the lesser barrier here"`
+	AcceptedWhy      string       `fact:"accepted_why" doc:"why"`
+	Opened           bool         `fact:"opened" doc:"the step opens the vessel to air"`
+	Act              string       `fact:"act" doc:"what opens it: open, pour, filter, concentrate, rinse, swap, discard"`
+	CounterFlow      bool         `fact:"counter_flow" doc:"against a stream of inert gas"`
+	Gas              string       `fact:"gas" doc:"gas in force"`
+	GasStated        bool         `fact:"gas_stated" doc:"the gas is named"`
+	OutletStated     bool         `fact:"outlet_stated" doc:"a way out is named"`
+	GasAttacks       bool         `fact:"gas_attacks" doc:"that gas attacks the species (nitrogen and lithium, carbon dioxide and carbanions)"`
+	BetterGas        string       `fact:"better_gas" doc:"gas that does not"`
+	OxygenPPM        Num          `fact:"oxygen_ppm" doc:"oxygen in the head space when the species stands there, ppm"`
+	OxygenLimit      Num          `fact:"oxygen_limit_ppm" doc:"oxygen the species stands, ppm"`
+	OxygenMmol       Num          `fact:"oxygen_mmol" doc:"oxygen in the head space, mmol"`
+	DissolvedMmol    Num          `fact:"dissolved_oxygen_mmol" doc:"oxygen dissolved in the liquid there, mmol: what air dissolves less what sparging and cycles took out"`
+	DissolvedPercent Num          `fact:"dissolved_oxygen_percent" doc:"share of the species that this oxygen takes, two mol per mol of oxygen, %"`
+	OxygenSource     string       `fact:"oxygen_source" doc:"how the head space came to that: cycles, sweep, drying tube, open"`
+	Cycles           Num          `fact:"cycles" doc:"evacuate–refill cycles"`
+	VacuumMbar       Num          `fact:"vacuum_mbar" doc:"pressure reached in them, mbar"`
+	SweepVolumes     Num          `fact:"sweep_volumes" doc:"vessel volumes of gas swept"`
+	Degassed         bool         `fact:"degassed" doc:"every liquid in it was degassed after its last exposure"`
+	OxygenGrade      bool         `fact:"oxygen_grade" doc:"the species is destroyed by traces of oxygen"`
+	Pyrophoric       bool         `fact:"pyrophoric" doc:"pyrophoric in this form"`
+	Refluxing        bool         `fact:"refluxing" doc:"boiling solvent vapour fills the head space"`
+	Taught           bool         `fact:"taught" doc:"the text says that the technique is what is taught"`
+	Refers           bool         `fact:"refers" doc:"the text relies on a common section of the manual"`
+	MaxNeedRank      float64      `fact:"max_need_rank" doc:"highest need of any species the vessel ever holds"`
+	DryingAgent      string       `fact:"drying_agent" doc:"what the drying tube holds"`
 
 	LiquidBefore float64 `fact:"liquid_before_ml" doc:"liquid that stood in the vessel before the step, mL: a pump would boil it"`
 	ArmTo        string  `fact:"arm_to" doc:"flask under inert gas whose gas the vessel, a funnel with an equalising arm, shares when its top is closed"`
@@ -538,57 +539,57 @@ type DryingFacts struct {
 
 // HeatingFacts is a change or hold of temperature.
 type HeatingFacts struct {
-	Whole            bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
-	Verb             string      `fact:"verb" doc:"cool, heat, warm, reflux, stir, stand, distil, concentrate"`
-	Vessel           VesselFacts `fact:"vessel" doc:"the vessel before"`
-	TargetC          Num         `fact:"target_c" doc:"temperature asked for, °C"`
-	Gathered         string      `fact:"gathered" doc:"what had gathered unreacted in cold water and reacts now, empty if nothing"`
-	GatheredKJ       Num         `fact:"gathered_kj" doc:"its heat, kJ"`
-	GatheredRiseK    Num         `fact:"gathered_rise_k" doc:"adiabatic rise by that heat, K"`
-	BathC            Num         `fact:"bath_c" doc:"bath temperature, °C"`
-	Bath             string      `fact:"bath" doc:"bath or source of heat"`
-	BathLowC         Num         `fact:"bath_low_c" doc:"coldest that bath can give, °C"`
-	BathHighC        Num         `fact:"bath_high_c" doc:"hottest that bath can give, °C"`
-	Reachable        bool        `fact:"reachable" doc:"the bath can give what is asked"`
-	WaterBath        bool        `fact:"water_bath" doc:"the bath holds water"`
-	Ice              bool        `fact:"ice" doc:"the bath is ice"`
-	Flame            bool        `fact:"flame" doc:"open flame or heat gun"`
-	Minutes          Num         `fact:"minutes" doc:"how long, min"`
-	FreezesC         Num         `fact:"freezes_c" doc:"freezing point of the solvent, °C"`
-	Frozen           bool        `fact:"frozen" doc:"the solvent freezes at the target"`
-	AboveBoilK       Num         `fact:"above_boiling_k" doc:"bath less boiling point, K"`
-	Closed           bool        `fact:"sealed" doc:"no way out for gas"`
-	PressureBar      Num         `fact:"pressure_bar" doc:"pressure if there is no way out, bar absolute"`
-	Reagent          string      `fact:"reagent" doc:"live reagent held at this temperature"`
-	PressureSaid     bool        `fact:"pressure_stated" doc:"the pressure of a vacuum is written, at the step or for the line"`
-	HalfLifeMin      Num         `fact:"half_life_min" doc:"half-life of the reagent in this solvent at this temperature, min"`
-	KeepsAtC         Num         `fact:"keeps_at_c" doc:"warmest usual bath in which less than 7 % is lost in that time, °C"`
-	LostPercent      Num         `fact:"lost_percent" doc:"reagent lost in the hold, %"`
-	ContractionML    Num         `fact:"contraction_ml" doc:"gas drawn in on cooling, mL"`
-	DrawsBack        bool        `fact:"draws_back" doc:"a bubbler or scrubber liquid can be drawn in"`
-	FlowKept         bool        `fact:"flow_kept" doc:"a flow of gas is stated while it cools"`
-	EvapToDryness    bool        `fact:"to_dryness" doc:"a peroxide former is taken to dryness"`
-	Peroxide         string      `fact:"peroxide_former" doc:"peroxide former that is distilled or concentrated"`
-	PeroxideSolution bool        `fact:"peroxide_solution" doc:"that row is a solution in it"`
-	PeroxideRow      string      `fact:"peroxide_row" doc:"the row of the materials table that is it"`
-	PeroxideML       Num         `fact:"peroxide_ml" doc:"volume of the peroxide former itself, mL"`
-	PeroxideNote     string      `fact:"peroxide_note" doc:"why what is written of its age or test does not count; empty if it does or nothing is written"`
-	Peroxides        bool        `fact:"peroxides_found" doc:"its test found peroxides, 25 ppm and over"`
-	PeroxideTested   bool        `fact:"peroxide_tested" doc:"a test, a fresh bottle or a date is written"`
-	Distillation     bool        `fact:"distillation" doc:"distilled"`
-	Rotary           bool        `fact:"rotary" doc:"rotary evaporator"`
-	LiveMmol         float64     `fact:"live_mmol" doc:"live reagent in it, mmol"`
-	Unattended       bool        `fact:"unattended" doc:"overnight or beyond the section"`
-	Trap             bool        `fact:"trap" doc:"a cold trap is fitted"`
-	TrapColdC        Num         `fact:"trap_c" doc:"trap temperature, °C"`
-	CondensesGas     string      `fact:"condenses" doc:"gas that condenses in the trap or flask: oxygen, argon; empty if none"`
-	VolumeOffML      Num         `fact:"volume_off_ml" doc:"solvent taken off, mL"`
-	DrynessSaid      bool        `fact:"dryness_said" doc:"the text says that the pot is taken dry"`
-	Leave            bool        `fact:"leave" doc:"says how much is left"`
-	TimeConstantMin  Num         `fact:"time_constant_min" doc:"time in which the vessel loses 63 % of its distance to the bath, min"`
-	ReachMin         Num         `fact:"reach_min" doc:"time until the vessel is within 2 K of the target, min"`
-	ReachedC         Num         `fact:"reached_c" doc:"temperature after the time that is written, °C"`
-	WallWatts        Num         `fact:"wall_watts" doc:"heat through the wall of the flask at the start, W"`
+	Whole            bool         `fact:"whole" doc:"the whole text was read: silence is a fault"`
+	Verb             string       `fact:"verb" doc:"cool, heat, warm, reflux, stir, stand, distil, concentrate"`
+	Vessel           *VesselFacts `fact:"vessel" doc:"the vessel before"`
+	TargetC          Num          `fact:"target_c" doc:"temperature asked for, °C"`
+	Gathered         string       `fact:"gathered" doc:"what had gathered unreacted in cold water and reacts now, empty if nothing"`
+	GatheredKJ       Num          `fact:"gathered_kj" doc:"its heat, kJ"`
+	GatheredRiseK    Num          `fact:"gathered_rise_k" doc:"adiabatic rise by that heat, K"`
+	BathC            Num          `fact:"bath_c" doc:"bath temperature, °C"`
+	Bath             string       `fact:"bath" doc:"bath or source of heat"`
+	BathLowC         Num          `fact:"bath_low_c" doc:"coldest that bath can give, °C"`
+	BathHighC        Num          `fact:"bath_high_c" doc:"hottest that bath can give, °C"`
+	Reachable        bool         `fact:"reachable" doc:"the bath can give what is asked"`
+	WaterBath        bool         `fact:"water_bath" doc:"the bath holds water"`
+	Ice              bool         `fact:"ice" doc:"the bath is ice"`
+	Flame            bool         `fact:"flame" doc:"open flame or heat gun"`
+	Minutes          Num          `fact:"minutes" doc:"how long, min"`
+	FreezesC         Num          `fact:"freezes_c" doc:"freezing point of the solvent, °C"`
+	Frozen           bool         `fact:"frozen" doc:"the solvent freezes at the target"`
+	AboveBoilK       Num          `fact:"above_boiling_k" doc:"bath less boiling point, K"`
+	Closed           bool         `fact:"sealed" doc:"no way out for gas"`
+	PressureBar      Num          `fact:"pressure_bar" doc:"pressure if there is no way out, bar absolute"`
+	Reagent          string       `fact:"reagent" doc:"live reagent held at this temperature"`
+	PressureSaid     bool         `fact:"pressure_stated" doc:"the pressure of a vacuum is written, at the step or for the line"`
+	HalfLifeMin      Num          `fact:"half_life_min" doc:"half-life of the reagent in this solvent at this temperature, min"`
+	KeepsAtC         Num          `fact:"keeps_at_c" doc:"warmest usual bath in which less than 7 % is lost in that time, °C"`
+	LostPercent      Num          `fact:"lost_percent" doc:"reagent lost in the hold, %"`
+	ContractionML    Num          `fact:"contraction_ml" doc:"gas drawn in on cooling, mL"`
+	DrawsBack        bool         `fact:"draws_back" doc:"a bubbler or scrubber liquid can be drawn in"`
+	FlowKept         bool         `fact:"flow_kept" doc:"a flow of gas is stated while it cools"`
+	EvapToDryness    bool         `fact:"to_dryness" doc:"a peroxide former is taken to dryness"`
+	Peroxide         string       `fact:"peroxide_former" doc:"peroxide former that is distilled or concentrated"`
+	PeroxideSolution bool         `fact:"peroxide_solution" doc:"that row is a solution in it"`
+	PeroxideRow      string       `fact:"peroxide_row" doc:"the row of the materials table that is it"`
+	PeroxideML       Num          `fact:"peroxide_ml" doc:"volume of the peroxide former itself, mL"`
+	PeroxideNote     string       `fact:"peroxide_note" doc:"why what is written of its age or test does not count; empty if it does or nothing is written"`
+	Peroxides        bool         `fact:"peroxides_found" doc:"its test found peroxides, 25 ppm and over"`
+	PeroxideTested   bool         `fact:"peroxide_tested" doc:"a test, a fresh bottle or a date is written"`
+	Distillation     bool         `fact:"distillation" doc:"distilled"`
+	Rotary           bool         `fact:"rotary" doc:"rotary evaporator"`
+	LiveMmol         float64      `fact:"live_mmol" doc:"live reagent in it, mmol"`
+	Unattended       bool         `fact:"unattended" doc:"overnight or beyond the section"`
+	Trap             bool         `fact:"trap" doc:"a cold trap is fitted"`
+	TrapColdC        Num          `fact:"trap_c" doc:"trap temperature, °C"`
+	CondensesGas     string       `fact:"condenses" doc:"gas that condenses in the trap or flask: oxygen, argon; empty if none"`
+	VolumeOffML      Num          `fact:"volume_off_ml" doc:"solvent taken off, mL"`
+	DrynessSaid      bool         `fact:"dryness_said" doc:"the text says that the pot is taken dry"`
+	Leave            bool         `fact:"leave" doc:"says how much is left"`
+	TimeConstantMin  Num          `fact:"time_constant_min" doc:"time in which the vessel loses 63 % of its distance to the bath, min"`
+	ReachMin         Num          `fact:"reach_min" doc:"time until the vessel is within 2 K of the target, min"`
+	ReachedC         Num          `fact:"reached_c" doc:"temperature after the time that is written, °C"`
+	WallWatts        Num          `fact:"wall_watts" doc:"heat through the wall of the flask at the start, W"`
 
 	RangeC string `fact:"range" doc:"the range of temperature as written, of which the warm end is judged; empty if none"`
 
@@ -597,56 +598,56 @@ type HeatingFacts struct {
 
 // ReleaseFacts is gas given off.
 type ReleaseFacts struct {
-	Whole         bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
-	Gas           string      `fact:"gas" doc:"which gas"`
-	Litres        Num         `fact:"litres" doc:"how much at 20 °C and 1 atm, L"`
-	Mmol          Num         `fact:"mmol" doc:"how much, mmol"`
-	LPerMin       Num         `fact:"litres_per_min" doc:"at the stated rate, L/min"`
-	Vessel        VesselFacts `fact:"vessel" doc:"from which vessel"`
-	PressureBar   Num         `fact:"pressure_bar" doc:"pressure if it had no way out, bar absolute"`
-	Toxic         bool        `fact:"toxic" doc:"toxic gas"`
-	Flammable     bool        `fact:"flammable" doc:"flammable gas"`
-	Scrubbed      bool        `fact:"scrubbed" doc:"led through an absorbent"`
-	ScrubRatio    Num         `fact:"scrub_ratio" doc:"mol absorbent over mol gas"`
-	SuckBack      bool        `fact:"suck_back" doc:"an aqueous scrubber can be drawn into a water-reactive vessel"`
-	ScrubberML    Num         `fact:"scrubber_ml" doc:"liquid in the scrubber, mL"`
-	TrapML        Num         `fact:"trap_ml" doc:"size of the empty trap before the scrubber, mL"`
-	Hood          bool        `fact:"hood" doc:"a hood is named for this step or the page"`
-	Cause         string      `fact:"cause" doc:"what gives it off"`
-	Narrow        bool        `fact:"narrow" doc:"the only way out is a needle or capillary"`
-	GasPerPortL   Num         `fact:"portion_litres" doc:"gas per portion, L"`
-	PeakLPerMin   Num         `fact:"peak_litres_per_min" doc:"at the stated rate, or a portion's gas within a minute, L/min"`
-	OutletLPerMin Num         `fact:"outlet_litres_per_min" doc:"what the way out carries at 0.1 bar, L/min; nothing for a balloon"`
-	OutletMbar    Num         `fact:"outlet_mbar" doc:"pressure in the vessel above the room at the peak, mbar"`
+	Whole         bool         `fact:"whole" doc:"the whole text was read: silence is a fault"`
+	Gas           string       `fact:"gas" doc:"which gas"`
+	Litres        Num          `fact:"litres" doc:"how much at 20 °C and 1 atm, L"`
+	Mmol          Num          `fact:"mmol" doc:"how much, mmol"`
+	LPerMin       Num          `fact:"litres_per_min" doc:"at the stated rate, L/min"`
+	Vessel        *VesselFacts `fact:"vessel" doc:"from which vessel"`
+	PressureBar   Num          `fact:"pressure_bar" doc:"pressure if it had no way out, bar absolute"`
+	Toxic         bool         `fact:"toxic" doc:"toxic gas"`
+	Flammable     bool         `fact:"flammable" doc:"flammable gas"`
+	Scrubbed      bool         `fact:"scrubbed" doc:"led through an absorbent"`
+	ScrubRatio    Num          `fact:"scrub_ratio" doc:"mol absorbent over mol gas"`
+	SuckBack      bool         `fact:"suck_back" doc:"an aqueous scrubber can be drawn into a water-reactive vessel"`
+	ScrubberML    Num          `fact:"scrubber_ml" doc:"liquid in the scrubber, mL"`
+	TrapML        Num          `fact:"trap_ml" doc:"size of the empty trap before the scrubber, mL"`
+	Hood          bool         `fact:"hood" doc:"a hood is named for this step or the page"`
+	Cause         string       `fact:"cause" doc:"what gives it off"`
+	Narrow        bool         `fact:"narrow" doc:"the only way out is a needle or capillary"`
+	GasPerPortL   Num          `fact:"portion_litres" doc:"gas per portion, L"`
+	PeakLPerMin   Num          `fact:"peak_litres_per_min" doc:"at the stated rate, or a portion's gas within a minute, L/min"`
+	OutletLPerMin Num          `fact:"outlet_litres_per_min" doc:"what the way out carries at 0.1 bar, L/min; nothing for a balloon"`
+	OutletMbar    Num          `fact:"outlet_mbar" doc:"pressure in the vessel above the room at the peak, mbar"`
 }
 
 // ClosureFacts is a vessel with no way out.
 type ClosureFacts struct {
-	Vessel       VesselFacts `fact:"vessel" doc:"the vessel"`
-	Why          string      `fact:"why" doc:"heated | gas | cold then warmed | supply | stored"`
-	PressureBar  Num         `fact:"pressure_bar" doc:"predicted pressure, bar absolute"`
-	RatedBar     Num         `fact:"rated_bar" doc:"pressure rating, bar absolute"`
-	TemperatureC Num         `fact:"temperature_c" doc:"highest temperature while closed, °C"`
-	GasL         Num         `fact:"gas_l" doc:"gas given off in it, L"`
-	Supply       bool        `fact:"supply" doc:"a gas supply feeds it"`
-	Relief       bool        `fact:"relief" doc:"the supply is limited by a bubbler or relief"`
-	Hours        Num         `fact:"hours" doc:"how long it stays closed, h"`
+	Vessel       *VesselFacts `fact:"vessel" doc:"the vessel"`
+	Why          string       `fact:"why" doc:"heated | gas | cold then warmed | supply | stored"`
+	PressureBar  Num          `fact:"pressure_bar" doc:"predicted pressure, bar absolute"`
+	RatedBar     Num          `fact:"rated_bar" doc:"pressure rating, bar absolute"`
+	TemperatureC Num          `fact:"temperature_c" doc:"highest temperature while closed, °C"`
+	GasL         Num          `fact:"gas_l" doc:"gas given off in it, L"`
+	Supply       bool         `fact:"supply" doc:"a gas supply feeds it"`
+	Relief       bool         `fact:"relief" doc:"the supply is limited by a bubbler or relief"`
+	Hours        Num          `fact:"hours" doc:"how long it stays closed, h"`
 }
 
 // ContactFacts is two things that should not meet, meeting.
 type ContactFacts struct {
-	A            string      `fact:"a" doc:"one"`
-	B            string      `fact:"b" doc:"the other"`
-	FamilyA      string      `fact:"family_a" doc:"family of the one"`
-	FamilyB      string      `fact:"family_b" doc:"family of the other"`
-	Kind         string      `fact:"kind" doc:"what kind of clash: 'group pair' | 'specific pair' | 'keep from'"`
-	Consequence  string      `fact:"consequence" doc:"what happens"`
-	Severe       bool        `fact:"severe" doc:"fire, explosion or toxic gas"`
-	Wet          bool        `fact:"wet" doc:"one of the two comes in water, or stands in it"`
-	Intended     bool        `fact:"intended" doc:"a declared reaction, a quench or a work-up step"`
-	Vessel       VesselFacts `fact:"vessel" doc:"where"`
-	TemperatureC Num         `fact:"temperature_c" doc:"temperature, °C"`
-	Source       string      `fact:"source" doc:"source of the pair"`
+	A            string       `fact:"a" doc:"one"`
+	B            string       `fact:"b" doc:"the other"`
+	FamilyA      string       `fact:"family_a" doc:"family of the one"`
+	FamilyB      string       `fact:"family_b" doc:"family of the other"`
+	Kind         string       `fact:"kind" doc:"what kind of clash: 'group pair' | 'specific pair' | 'keep from'"`
+	Consequence  string       `fact:"consequence" doc:"what happens"`
+	Severe       bool         `fact:"severe" doc:"fire, explosion or toxic gas"`
+	Wet          bool         `fact:"wet" doc:"one of the two comes in water, or stands in it"`
+	Intended     bool         `fact:"intended" doc:"a declared reaction, a quench or a work-up step"`
+	Vessel       *VesselFacts `fact:"vessel" doc:"where"`
+	TemperatureC Num          `fact:"temperature_c" doc:"temperature, °C"`
+	Source       string       `fact:"source" doc:"source of the pair"`
 }
 
 // TransferFacts is a sensitive liquid being moved by hand.
@@ -662,7 +663,7 @@ type TransferFacts struct {
 	Inert      bool          `fact:"inert" doc:"from and to an inert vessel or in a glovebox"`
 	RinsedWith string        `fact:"rinsed_with" doc:"what the tool is rinsed or destroyed with, first"`
 	BulkStock  bool          `fact:"bulk_stock" doc:"students draw from a stock bottle"`
-	Vessel     VesselFacts   `fact:"vessel" doc:"where it goes"`
+	Vessel     *VesselFacts  `fact:"vessel" doc:"where it goes"`
 
 	FilmML   Num `fact:"film_ml" doc:"liquid that stays in syringe, needle or cannula, mL"`
 	FilmMmol Num `fact:"film_mmol" doc:"live reagent in it until it is rinsed out and destroyed, mmol"`
@@ -682,7 +683,7 @@ type QuenchFacts struct {
 	FirstOK       bool          `fact:"first_ok" doc:"the trade accepts this quench first for this reagent"`
 	OverMin       Num           `fact:"over_min" doc:"time over which the quench goes in, min"`
 	Ratio         Num           `fact:"ratio" doc:"protic equivalents over live equivalents, this step and the quenches after it"`
-	Vessel        VesselFacts   `fact:"vessel" doc:"vessel before"`
+	Vessel        *VesselFacts  `fact:"vessel" doc:"vessel before"`
 	Reverse       bool          `fact:"reverse" doc:"poured into the quench"`
 	TemperatureC  Num           `fact:"temperature_c" doc:"temperature at the start, °C"`
 	Cooled        bool          `fact:"cooled" doc:"a bath, ice or a temperature is written"`
@@ -711,32 +712,32 @@ type QuenchFacts struct {
 
 // WorkupFacts is a step on a quenched mixture.
 type WorkupFacts struct {
-	Whole        bool        `fact:"whole" doc:"the whole text was read: silence is a fault"`
-	Verb         string      `fact:"verb" doc:"extract, wash, separate, filter, …"`
-	Vessel       VesselFacts `fact:"vessel" doc:"what it acts on, before"`
-	LiveMmol     float64     `fact:"live_mmol" doc:"live reagent still there, mmol"`
-	Live         string      `fact:"live" doc:"which"`
-	With         string      `fact:"with" doc:"liquid or agent used"`
-	WithFamily   string      `fact:"with_family" doc:"its family"`
-	TemperatureC Num         `fact:"temperature_c" doc:"temperature, °C"`
-	BoilingC     Num         `fact:"boiling_c" doc:"lowest boiling point there, °C"`
-	GasL         Num         `fact:"gas_l" doc:"gas it gives off, L"`
-	Gas          string      `fact:"gas" doc:"which"`
-	VentGiven    bool        `fact:"vent_given" doc:"venting is written"`
-	FunnelML     Num         `fact:"funnel_ml" doc:"size of the funnel, mL"`
-	Stoppered    bool        `fact:"stoppered" doc:"closed and shaken"`
-	LayerNamed   bool        `fact:"layer_named" doc:"the kept layer is named"`
-	LayerWrong   string      `fact:"layer_wrong" doc:"why the stated layer is the wrong one by density; empty if right or not stated"`
-	PyroSolid    string      `fact:"pyrophoric_solid" doc:"pyrophoric solid on the filter, empty if none"`
-	DriedInAir   bool        `fact:"dried_in_air" doc:"air is drawn through it"`
-	Suction      bool        `fact:"suction" doc:"by suction: air follows the liquid through the cake"`
-	KeptWet      bool        `fact:"kept_wet" doc:"the step or a caution says that the cake stays wet, or inert gas covers it"`
-	Hydrogen     bool        `fact:"hydrogen" doc:"hydrogen was led over it before"`
-	Sensitive    string      `fact:"sensitive" doc:"oxygen-sensitive species handled in air, empty if none"`
-	VolumeML     Num         `fact:"volume_ml" doc:"total volume, mL"`
-	AgentAmount  bool        `fact:"agent_amount" doc:"amount of the agent is written"`
-	AcidMmol     Num         `fact:"acid_mmol" doc:"acid that a carbonate meets, mmol"`
-	VesselRatio  Num         `fact:"vessel_ratio" doc:"vessel size over liquid volume"`
+	Whole        bool         `fact:"whole" doc:"the whole text was read: silence is a fault"`
+	Verb         string       `fact:"verb" doc:"extract, wash, separate, filter, …"`
+	Vessel       *VesselFacts `fact:"vessel" doc:"what it acts on, before"`
+	LiveMmol     float64      `fact:"live_mmol" doc:"live reagent still there, mmol"`
+	Live         string       `fact:"live" doc:"which"`
+	With         string       `fact:"with" doc:"liquid or agent used"`
+	WithFamily   string       `fact:"with_family" doc:"its family"`
+	TemperatureC Num          `fact:"temperature_c" doc:"temperature, °C"`
+	BoilingC     Num          `fact:"boiling_c" doc:"lowest boiling point there, °C"`
+	GasL         Num          `fact:"gas_l" doc:"gas it gives off, L"`
+	Gas          string       `fact:"gas" doc:"which"`
+	VentGiven    bool         `fact:"vent_given" doc:"venting is written"`
+	FunnelML     Num          `fact:"funnel_ml" doc:"size of the funnel, mL"`
+	Stoppered    bool         `fact:"stoppered" doc:"closed and shaken"`
+	LayerNamed   bool         `fact:"layer_named" doc:"the kept layer is named"`
+	LayerWrong   string       `fact:"layer_wrong" doc:"why the stated layer is the wrong one by density; empty if right or not stated"`
+	PyroSolid    string       `fact:"pyrophoric_solid" doc:"pyrophoric solid on the filter, empty if none"`
+	DriedInAir   bool         `fact:"dried_in_air" doc:"air is drawn through it"`
+	Suction      bool         `fact:"suction" doc:"by suction: air follows the liquid through the cake"`
+	KeptWet      bool         `fact:"kept_wet" doc:"the step or a caution says that the cake stays wet, or inert gas covers it"`
+	Hydrogen     bool         `fact:"hydrogen" doc:"hydrogen was led over it before"`
+	Sensitive    string       `fact:"sensitive" doc:"oxygen-sensitive species handled in air, empty if none"`
+	VolumeML     Num          `fact:"volume_ml" doc:"total volume, mL"`
+	AgentAmount  bool         `fact:"agent_amount" doc:"amount of the agent is written"`
+	AcidMmol     Num          `fact:"acid_mmol" doc:"acid that a carbonate meets, mmol"`
+	VesselRatio  Num          `fact:"vessel_ratio" doc:"vessel size over liquid volume"`
 }
 
 // DiscardFacts is a leftover going into a container.

@@ -515,7 +515,7 @@ func (b *Bench) wentThrough(s *procedure.Step, dest *vessel, in *portion) {
 // tippedIn reports a sensitive solid that goes into a vessel under gas through an
 // open neck, with no counter-flow: it passes the air, and a head space of air comes
 // with it.
-func (b *Bench) tippedIn(s *procedure.Step, l *lot, dest *vessel, before VesselFacts, add *AdditionFacts) {
+func (b *Bench) tippedIn(s *procedure.Step, l *lot, dest *vessel, before *VesselFacts, add *AdditionFacts) {
 	if add.Method != "solid" || !add.OpensVessel || before.BarrierRank < 2 || b.guarded(s) || dest.conn == connBox {
 		return
 	}

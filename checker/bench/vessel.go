@@ -55,7 +55,7 @@ type budget struct {
 	sources []waterSource
 	unknown string // question, when a source's water is not known
 	excess  Num
-	vessel  VesselFacts
+	vessel  *VesselFacts
 }
 
 // connection says how a head space stands to the room.
@@ -83,6 +83,8 @@ type vessel struct {
 	had      []*species // all that it ever held
 	parents  []*vessel  // what its contents came from
 	held     held
+	asked    asks
+	shot     *VesselFacts           // its latest picture
 	aliquot  bool                   // a sample, spent to be looked at: air and water may have it
 	wasOpen  bool                   // before the step that is played
 	ranges   func(from string) ends // of the rows that are in it; nil for a vessel of thought
@@ -669,13 +671,38 @@ func (v *vessel) namesHeld() (names, families []string) {
 	return h.names, h.families
 }
 
-// facts takes a picture of the vessel for an event.
-func (b *Bench) facts(v *vessel) VesselFacts {
+// noVessel is the picture where there is no vessel.
+var noVessel = VesselFacts{TemperatureC: Missing("the vessel"), SizeML: Missing("the vessel"), VolumeML: Missing("the vessel"), Fill: Missing("the vessel"), HeadspaceML: Missing("the vessel"), OxygenPPM: Missing("the vessel"), WaterMmol: Missing("the vessel"), BoilingC: Missing("the vessel"), FreezingC: Missing("the vessel"), FlashC: Missing("the vessel"),
+	ExplosiveMmol: Missing("the vessel"), ExplosiveG: Missing("the vessel"), ExplosiveRatio: Missing("the vessel")}
+
+// facts takes a picture of the vessel for an event; events share one as long as
+// nothing about the vessel changes.
+func (b *Bench) facts(v *vessel) *VesselFacts {
 	if v == nil {
-		return VesselFacts{TemperatureC: Missing("the vessel"), SizeML: Missing("the vessel"), VolumeML: Missing("the vessel"), Fill: Missing("the vessel"), HeadspaceML: Missing("the vessel"), OxygenPPM: Missing("the vessel"), WaterMmol: Missing("the vessel"), BoilingC: Missing("the vessel"), FreezingC: Missing("the vessel"), FlashC: Missing("the vessel"),
-			ExplosiveMmol: Missing("the vessel"), ExplosiveG: Missing("the vessel"), ExplosiveRatio: Missing("the vessel")}
+		return &noVessel
 	}
-	f := VesselFacts{
+	b.portray(v)
+	if v.shot == nil || !v.shot.same(&b.shot) {
+		v.shot = new(VesselFacts)
+		*v.shot = b.shot
+	}
+	return v.shot
+}
+
+// asks are the questions about a vessel that every picture of it may need.
+type asks struct{ of, liquid, explodes string }
+
+func (v *vessel) asks() *asks {
+	if a := &v.asked; a.of != v.name || a.liquid == "" {
+		*a = asks{v.name, "the liquid in " + v.name, "what explodes in " + v.name}
+	}
+	return &v.asked
+}
+
+// portray takes the picture of a vessel into b.shot.
+func (b *Bench) portray(v *vessel) {
+	f := &b.shot
+	*f = VesselFacts{
 		Name: v.name, Kind: v.kind, SizeML: v.size, VolumeML: v.volumeNum(), Fill: v.fill(), HeadspaceML: v.headspace(),
 		Connection: string(v.conn), BarrierRank: v.rank, Barrier: barrierWord(v.rank), Closed: v.closed(), Vented: v.vented(),
 		CondenserLater: !v.condenser && b.condenserLater(v), Supplied: v.supplied, Outlet: v.outlet, Gas: v.gasName, Glass: v.glass, LiveMmol: v.liveMmol(),
@@ -685,7 +712,7 @@ func (b *Bench) facts(v *vessel) VesselFacts {
 	if v.piece != nil {
 		f.Thin = v.piece.thin
 	}
-	b.explosives(&f, v)
+	b.explosives(f, v)
 	f.TemperatureC = Num{V: v.tC, Known: true}
 	if !v.tKnown {
 		f.TemperatureC.Note = "room temperature, as nothing else is written"
@@ -707,7 +734,7 @@ func (b *Bench) facts(v *vessel) VesselFacts {
 	if l := v.live(); len(l) > 0 {
 		f.Live, f.LiveFamily = l[0].sp.name, l[0].sp.family
 	}
-	none := Missing("the liquid in " + v.name)
+	none := Missing(v.asks().liquid)
 	f.BoilingC, f.FreezingC, f.FlashC = none, none, none
 	if s := v.solvent(); s != nil {
 		f.Solvent = s.name
@@ -727,7 +754,20 @@ func (b *Bench) facts(v *vessel) VesselFacts {
 			f.FlashC = p.sp.flash
 		}
 	}
-	return f
+}
+
+// same reports that two pictures show the same.
+func (f *VesselFacts) same(g *VesselFacts) bool {
+	return f.TemperatureC == g.TemperatureC && f.VolumeML == g.VolumeML && f.Connection == g.Connection && f.OxygenPPM == g.OxygenPPM &&
+		f.WaterMmol == g.WaterMmol && f.LiveMmol == g.LiveMmol && f.Live == g.Live && f.LiveFamily == g.LiveFamily &&
+		f.Fill == g.Fill && f.HeadspaceML == g.HeadspaceML && f.SizeML == g.SizeML && f.BarrierRank == g.BarrierRank && f.Barrier == g.Barrier &&
+		f.Closed == g.Closed && f.Vented == g.Vented && f.Supplied == g.Supplied && f.Outlet == g.Outlet && f.Gas == g.Gas && f.Glass == g.Glass &&
+		f.Name == g.Name && f.Kind == g.Kind && f.Solvent == g.Solvent && f.BoilingC == g.BoilingC && f.FreezingC == g.FreezingC && f.FlashC == g.FlashC &&
+		f.Aqueous == g.Aqueous && f.Halogenated == g.Halogenated && f.Condenser == g.Condenser && f.Coolant == g.Coolant &&
+		f.CondenserLater == g.CondenserLater && f.AirCondenser == g.AirCondenser && f.Probe == g.Probe && f.Explosive == g.Explosive &&
+		f.ExplosiveMmol == g.ExplosiveMmol && f.ExplosiveG == g.ExplosiveG && f.ExplosiveRatio == g.ExplosiveRatio &&
+		f.GlassExplosive == g.GlassExplosive && f.SmoothGlass == g.SmoothGlass && f.GroundGlass == g.GroundGlass && f.Thin == g.Thin &&
+		slices.Equal(f.Contents, g.Contents) && slices.Equal(f.Families, g.Families)
 }
 
 // piece is a row of the apparatus table with what the bench makes of it.

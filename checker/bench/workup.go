@@ -19,7 +19,7 @@ var (
 var wetWords = []string{"keep it wet", "kept wet", "keep wet", "stays wet", "stay wet", "wet cake", "wetted", "moist", "run dry", "go dry", "never dry", "not dry", "under nitrogen", "under argon", "covered with", "damp"}
 
 // workupEvent describes a work-up act for the rules.
-func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, before VesselFacts, o outcome, acid float64) {
+func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, before *VesselFacts, o outcome, acid float64) {
 	f := &WorkupFacts{Verb: s.Verb.Name, Vessel: before, With: with.S, TemperatureC: Num{V: v.tC, Known: true}, BoilingC: Missing("the solvent"), GasL: Got(GasLitres(o.gasTotal())),
 		FunnelML: Missing("the size of the separating funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(acid), VesselRatio: Missing("the size of " + v.name)}
 	if !v.tKnown {

@@ -72,7 +72,7 @@ func manyRules(n int) fstest.MapFS {
 
 // manyEvents makes n events of the kinds that manyRules are over.
 func manyEvents(n int) []bench.Event {
-	vessel := bench.VesselFacts{Name: "flask", Kind: "round-bottom flask", Closed: true, SizeML: bench.Got(250), VolumeML: bench.Got(80)}
+	vessel := &bench.VesselFacts{Name: "flask", Kind: "round-bottom flask", Closed: true, SizeML: bench.Got(250), VolumeML: bench.Got(80)}
 	var events []bench.Event
 	for i := range n {
 		ev := bench.Event{Step: i/5 + 1, Subject: "add n-butyllithium"}

@@ -23,7 +23,7 @@ func stage(name string, text []byte) ([]bench.Event, []finding.Finding) {
 		}
 		facts := &bench.AdditionFacts{
 			Verb: "add", VolumeML: bench.Missing("the volume"), FillAfter: bench.Got(0.5),
-			From: bench.PlaceFacts{Name: "funnel", Kind: "addition funnel", Equalised: true}, Vessel: bench.VesselFacts{Name: step.Get("to").Text, Closed: true},
+			From: bench.PlaceFacts{Name: "funnel", Kind: "addition funnel", Equalised: true}, Vessel: &bench.VesselFacts{Name: step.Get("to").Text, Closed: true},
 		}
 		if v, ok := step.Get("volume").Number(); ok {
 			facts.VolumeML = bench.Got(v)

@@ -100,6 +100,9 @@ func (v *vocabulary) group(t reflect.Type, seen map[reflect.Type]*group) *group 
 		case field.Type.Kind() == reflect.Struct:
 			f.kind, f.group = nested, v.group(field.Type, seen)
 			celType = f.group.typ
+		case field.Type.Kind() == reflect.Pointer && field.Type.Elem().Kind() == reflect.Struct:
+			f.kind, f.group = nested, v.group(field.Type.Elem(), seen)
+			celType = f.group.typ
 		case field.Type.Kind() == reflect.Float64:
 			f.kind = number
 		case field.Type.Kind() == reflect.String:
@@ -213,7 +216,14 @@ func (r *record) child(slot int) *record {
 		c = newRecord(f.group)
 		r.children[slot] = c
 	}
-	c.reset(r.v.Field(f.index))
+	v := r.v.Field(f.index)
+	if v.Kind() == reflect.Pointer {
+		if v.IsNil() {
+			v = reflect.New(v.Type().Elem()) // facts that nobody filled
+		}
+		v = v.Elem()
+	}
+	c.reset(v)
 	r.cells[slot] = c
 	return c
 }

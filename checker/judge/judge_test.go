@@ -94,7 +94,7 @@ func oneRule(more ...string) string {
 
 func addition(change func(*bench.AdditionFacts)) bench.Event {
 	f := &bench.AdditionFacts{
-		Verb: "add", Vessel: bench.VesselFacts{Name: "flask", Kind: "round-bottom flask", Contents: []string{"thf", "hexanes"}},
+		Verb: "add", Vessel: &bench.VesselFacts{Name: "flask", Kind: "round-bottom flask", Contents: []string{"thf", "hexanes"}},
 		From: bench.PlaceFacts{Name: "funnel", Kind: "addition funnel", Uses: bench.Got(1)}, VolumeML: bench.Got(6.9), FillAfter: bench.Got(0.5),
 	}
 	if change != nil {

@@ -43,6 +43,9 @@ func (r random) fill(v reflect.Value) {
 		return
 	}
 	switch v.Kind() {
+	case reflect.Pointer:
+		v.Set(reflect.New(v.Type().Elem()))
+		r.fill(v.Elem())
 	case reflect.Struct:
 		for i := range v.NumField() {
 			r.fill(v.Field(i))

@@ -520,17 +520,17 @@ func (j *journal) stand(step int, name string, v bench.VesselState) *bench.Vesse
 func vesselOf(facts any) *bench.VesselFacts {
 	switch f := facts.(type) {
 	case *bench.StepFacts:
-		return &f.Vessel
+		return f.Vessel
 	case *bench.AdditionFacts:
-		return &f.Vessel
+		return f.Vessel
 	case *bench.HeatingFacts:
-		return &f.Vessel
+		return f.Vessel
 	case *bench.ExposureFacts:
-		return &f.Vessel
+		return f.Vessel
 	case *bench.QuenchFacts:
-		return &f.Vessel
+		return f.Vessel
 	case *bench.WorkupFacts:
-		return &f.Vessel
+		return f.Vessel
 	}
 	return nil
 }
