@@ -3,7 +3,6 @@ package bench
 import (
 	"math"
 	"slices"
-	"strings"
 
 	"ketyl/checker/procedure"
 	"ketyl/checker/quantity"
@@ -82,7 +81,7 @@ func (b *Bench) materialEvents() {
 		f := &MaterialEvent{Material: b.materialFacts(m, 1), Known: m.known, Nearest: m.nearest, AmountGiven: amountGiven(m.row.Amount), MismatchPct: m.mismatch, Stated: m.stated, Computed: m.computed,
 			AssayMissing: m.assayMissing, Unweighed: m.unweighed, Used: m.used, TitreStated: m.row.Titrated.Is(), ExcessPct: Missing("the amounts of the reaction"), SparePct: Missing("the amounts of the reaction"), BrokenDown: m.how, Sites: Missing("the amounts of the reaction")}
 		for _, x := range b.site.Forbidden {
-			if m.sp.sub != nil && b.isA(m.sp, x.Agent) || strings.EqualFold(m.name, x.Agent) {
+			if m.sp.sub != nil && b.isA(m.sp, x.Agent) || sameName(m.name, x.Agent) {
 				f.Forbidden, f.ForbiddenFor = x.Agent, word(x.Because, x.What)
 				break
 			}
@@ -352,7 +351,7 @@ func (b *Bench) onlyEluent(m *material) bool {
 	for _, s := range b.p.Steps {
 		for _, ts := range [][]procedure.Text{s.Object, s.With, s.In, s.Into, s.To, s.Then, s.RinseWith} {
 			for _, t := range ts {
-				if !strings.EqualFold(t.S, m.name) {
+				if !sameName(t.S, m.name) {
 					continue
 				}
 				if s.Verb.Name != "chromatograph" {
@@ -375,7 +374,7 @@ func (b *Bench) driesWith(m *material) bool {
 			continue
 		}
 		for _, t := range s.With {
-			if strings.EqualFold(t.S, m.name) {
+			if sameName(t.S, m.name) {
 				return true
 			}
 		}

@@ -138,7 +138,7 @@ func worn(t procedure.Text) string {
 // fillsIt reports that a step puts something into a piece, or works on what is
 // in it.
 func (b *Bench) fillsIt(name string) bool {
-	is := func(t procedure.Text) bool { return strings.EqualFold(t.S, name) }
+	is := func(t procedure.Text) bool { return sameName(t.S, name) }
 	for _, s := range b.p.Steps {
 		switch s.Verb.Group {
 		case procedure.Transfer:
@@ -250,7 +250,7 @@ func (b *Bench) fittedLater(p *piece) bool {
 			continue
 		}
 		for _, o := range s.Object {
-			if strings.EqualFold(o.S, p.name) {
+			if sameName(o.S, p.name) {
 				return true
 			}
 		}
@@ -273,7 +273,7 @@ func (b *Bench) condenserLater(v *vessel) bool {
 			continue
 		}
 		for _, t := range slices.Concat(f.On, f.To) {
-			if strings.EqualFold(t.S, v.name) {
+			if sameName(t.S, v.name) {
 				return true
 			}
 		}
@@ -395,7 +395,7 @@ func (b *Bench) placeUnknown(t procedure.Text) {
 	near := nearest(t.S, names)
 	msg := "found " + quoted(t.S) + ", which is no piece of apparatus, material or layer of this procedure"
 	fix := "name it under apparatus: or materials:, or under gives: of the step that makes it"
-	if near != "" && !strings.EqualFold(near, t.S) {
+	if near != "" && !sameName(near, t.S) {
 		msg += ", did you mean " + quoted(near) + "?"
 	}
 	b.problem("format/name", t.Span, msg, fix)

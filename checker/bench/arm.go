@@ -3,7 +3,6 @@ package bench
 import (
 	"math"
 	"slices"
-	"strings"
 
 	"ketyl/checker/procedure"
 )
@@ -32,7 +31,7 @@ func (b *Bench) findArms() {
 			a.closed = a.closed || q.on == p && q.class == "closure"
 		}
 		for _, s := range b.p.Steps {
-			if (s.Verb.Name == "assemble" || s.Verb.Name == "fit") && slices.ContainsFunc(s.Object, func(t procedure.Text) bool { return strings.EqualFold(t.S, p.name) }) {
+			if (s.Verb.Name == "assemble" || s.Verb.Name == "fit") && slices.ContainsFunc(s.Object, func(t procedure.Text) bool { return sameName(t.S, p.name) }) {
 				a.since = s.N
 			}
 		}
@@ -99,7 +98,7 @@ func (b *Bench) pumpedThrough(w *vessel, p Num, s *procedure.Step) {
 			f.conn, f.supply, f.supplied, f.gasName, f.gasStated = w.conn, w.supply, w.supplied, w.gasName, w.gasStated
 			f.outlet, f.outletSaid, f.rank, f.how, f.oxygenAsk = w.outlet, w.outletSaid, w.rank, w.how, w.oxygenAsk
 			f.gases, f.cycles, f.vacuum, f.swept, f.shares = w.gases, w.cycles, w.vacuum, w.swept, true
-		case a.funnel == w && s.N >= a.since && a.base.volume() > 0 && !slices.ContainsFunc(s.Object, func(t procedure.Text) bool { return strings.EqualFold(t.S, a.base.name) }):
+		case a.funnel == w && s.N >= a.since && a.base.volume() > 0 && !slices.ContainsFunc(s.Object, func(t procedure.Text) bool { return sameName(t.S, a.base.name) }):
 			b.overVacuum(a.base, p, s) // the arm leads the pump to what stands below
 		}
 	}

@@ -219,7 +219,8 @@ func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Si
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
 		equations: map[equationOf]*equation{}, pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, reachMin: map[int]float64{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, cameIn: map[*vessel]portion{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats
-	b.trace.Events = make([]Event, 0, 8*len(p.Steps)+64)
+	b.trace.Events = make([]Event, 0, 4*len(p.Steps)+32)
+	b.hazards = make([]hazard, 0, 2*len(p.Steps)+16)
 	for _, d := range p.Substances {
 		b.declare(d)
 	}
@@ -368,7 +369,7 @@ func (b *Bench) resolveReactions() {
 				if of != nil && of.of(carbonEl) == 0 {
 					fam = "salt"
 				}
-				if b.p.Product != nil && strings.EqualFold(b.p.Product.Name.S, g.Name.S) && b.p.Product.Formula.Is() {
+				if b.p.Product != nil && sameName(b.p.Product.Name.S, g.Name.S) && b.p.Product.Formula.Is() {
 					of, fam = atomsOf(b.p.Product.Formula.S), "product"
 				}
 				mw := mass / max(g.Moles, 1)
@@ -377,7 +378,7 @@ func (b *Bench) resolveReactions() {
 				}
 				sp = b.madeSpecies(g.Name.S, mw, fam)
 				sp.atoms = of
-			} else if sp.atoms == nil && b.p.Product != nil && strings.EqualFold(b.p.Product.Name.S, g.Name.S) && b.p.Product.Formula.Is() {
+			} else if sp.atoms == nil && b.p.Product != nil && sameName(b.p.Product.Name.S, g.Name.S) && b.p.Product.Formula.Is() {
 				sp.atoms = atomsOf(b.p.Product.Formula.S)
 			}
 			r.gives = append(r.gives, share{sp, max(g.Moles, 1e-9)})
@@ -415,7 +416,7 @@ func (b *Bench) inTurn(rows []procedure.Reaction) []procedure.Reaction {
 
 func (b *Bench) named(t procedure.Text) *species {
 	for _, m := range b.materials {
-		if strings.EqualFold(m.name, t.S) {
+		if sameName(m.name, t.S) {
 			return m.sp
 		}
 	}
@@ -423,7 +424,7 @@ func (b *Bench) named(t procedure.Text) *species {
 	if sp == nil {
 		for _, r := range b.reactions {
 			for _, g := range r.gives {
-				if strings.EqualFold(g.sp.name, t.S) {
+				if sameName(g.sp.name, t.S) {
 					return g.sp
 				}
 			}
@@ -435,8 +436,9 @@ func (b *Bench) named(t procedure.Text) *species {
 }
 
 func (b *Bench) material(name string) *material {
+	first := firstOf(name)
 	for _, m := range b.materials {
-		if strings.EqualFold(m.name, name) {
+		if beginsAs(m.name, first) && sameName(m.name, name) {
 			return m
 		}
 	}
@@ -455,8 +457,9 @@ func (b *Bench) material(name string) *material {
 }
 
 func (b *Bench) vesselNamed(name string) *vessel {
+	first := firstOf(name)
 	for _, v := range b.vessels {
-		if strings.EqualFold(v.name, name) {
+		if beginsAs(v.name, first) && sameName(v.name, name) {
 			return v
 		}
 	}
@@ -464,8 +467,9 @@ func (b *Bench) vesselNamed(name string) *vessel {
 }
 
 func (b *Bench) pieceNamed(name string) *piece {
+	first := firstOf(name)
 	for _, p := range b.pieces {
-		if strings.EqualFold(p.name, name) {
+		if beginsAs(p.name, first) && sameName(p.name, name) {
 			return p
 		}
 	}

@@ -74,7 +74,7 @@ func strongBaseKind(active string) bool {
 func (b *Bench) react(v *vessel) outcome {
 	o := outcome{heatKnown: true}
 	for _, r := range b.reactions {
-		together := len(r.consumes) > 0 && (r.in == "" || strings.EqualFold(r.in, v.name))
+		together := len(r.consumes) > 0 && (r.in == "" || sameName(r.in, v.name))
 		for _, c := range r.consumes {
 			together = together && v.find(c.sp) != nil
 		}
@@ -610,7 +610,7 @@ func (b *Bench) alkylation(v *vessel, o *outcome) {
 // covered reports whether a declared reaction deals with the pair here.
 func (b *Bench) covered(a, c *species, v *vessel) bool {
 	for _, r := range b.reactions {
-		if r.in != "" && !strings.EqualFold(r.in, v.name) {
+		if r.in != "" && !sameName(r.in, v.name) {
 			continue
 		}
 		var x, y bool
@@ -745,7 +745,7 @@ func (b *Bench) stillReactive(sp *species, keeps []substance.Gas) {
 	}
 	metals, halide := sp.atoms.charge()
 	sp.gases, sp.water, sp.protons = keeps, metals-halide, metals-halide
-	sp.attacked = map[string]string{"water": "fast"}
+	sp.attacked = attacks{water: "fast"}
 }
 
 // additionTo is the equation of a nucleophile or hydride with an electrophile,

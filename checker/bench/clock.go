@@ -3,7 +3,6 @@ package bench
 import (
 	"math"
 	"slices"
-	"strings"
 
 	"ketyl/checker/procedure"
 	"ketyl/checker/quantity"
@@ -32,7 +31,7 @@ func (b *Bench) touches(s *procedure.Step) []any {
 		for _, t := range ts {
 			if v := b.place(t, false); v != nil {
 				add(v)
-			} else if i := slices.IndexFunc(b.materials, func(m *material) bool { return strings.EqualFold(m.name, t.S) }); i >= 0 && !b.materials[i].sp.is("inert gas") {
+			} else if i := slices.IndexFunc(b.materials, func(m *material) bool { return sameName(m.name, t.S) }); i >= 0 && !b.materials[i].sp.is("inert gas") {
 				add(b.materials[i])
 			}
 		}
@@ -132,13 +131,13 @@ func (b *Bench) leads(s *procedure.Step) {
 	agent := 0.0
 	for _, t := range s.With {
 		for _, l := range b.leadItems {
-			if strings.EqualFold(l.item, t.S) {
+			if sameName(l.item, t.S) {
 				agent = math.Max(agent, l.hours)
 			}
 		}
 	}
 	for _, o := range s.Object {
-		i := slices.IndexFunc(b.leadItems, func(l lead) bool { return strings.EqualFold(l.item, o.S) })
+		i := slices.IndexFunc(b.leadItems, func(l lead) bool { return sameName(l.item, o.S) })
 		if i < 0 {
 			b.leadItems = append(b.leadItems, lead{item: o.S})
 			i = len(b.leadItems) - 1

@@ -148,7 +148,7 @@ func (b *Bench) oxygenTakes() {
 			continue
 		}
 		for _, p := range v.live() {
-			if s := p.sp.attacked["oxygen"]; s != "violent" && s != "fast" || n <= trace {
+			if s := p.sp.attacked.oxygen; s != "violent" && s != "fast" || n <= trace {
 				continue
 			}
 			oxygen := b.lookup("oxygen")

@@ -105,7 +105,7 @@ func (b *Bench) barredFirst(sp, agent *species) bool {
 		return false
 	}
 	for _, n := range sp.quench.NeverFirst {
-		if strings.EqualFold(n, agent.name) || b.isA(agent, n) {
+		if sameName(n, agent.name) || b.isA(agent, n) {
 			return true
 		}
 	}
@@ -279,7 +279,7 @@ func (b *Bench) explosives(f *VesselFacts, v *vessel) {
 				f.ExplosiveRatio = Missing("the formula of " + p.sp.name)
 			}
 		}
-		if p.sp.attacked["ground glass"] == "violent" {
+		if p.sp.attacked.groundGlass == "violent" {
 			f.GlassExplosive = p.sp.name
 		}
 	}

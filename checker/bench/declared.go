@@ -39,7 +39,7 @@ type share struct {
 
 func (b *Bench) declaredReactions(v *vessel, o *outcome) {
 	for _, r := range b.reactions {
-		if r.in != "" && !strings.EqualFold(r.in, v.name) || len(r.consumes) == 0 {
+		if r.in != "" && !sameName(r.in, v.name) || len(r.consumes) == 0 {
 			continue
 		}
 		if b.waits(r, v) {
@@ -126,7 +126,7 @@ func (r *reaction) sites(kind string) float64 {
 // that it does not wait.
 func (b *Bench) foretell(v *vessel, o *outcome) (all bool) {
 	for _, r := range b.reactions {
-		if r.in != "" && !strings.EqualFold(r.in, v.name) || !r.heat.Known || !b.waits(r, v) {
+		if r.in != "" && !sameName(r.in, v.name) || !r.heat.Known || !b.waits(r, v) {
 			continue
 		}
 		if n := b.extent(r, v)*b.conversion(r) - r.foretold[v]; n > 10*trace {
@@ -471,11 +471,11 @@ func (b *Bench) catalystToCome(r *reaction, v *vessel) bool {
 			continue
 		}
 		for _, s := range b.p.Steps[min(b.step.N, len(b.p.Steps)):] {
-			if s.Verb.Group != procedure.Transfer || len(s.To) == 0 || !strings.EqualFold(s.To[0].S, v.name) {
+			if s.Verb.Group != procedure.Transfer || len(s.To) == 0 || !sameName(s.To[0].S, v.name) {
 				continue
 			}
 			for _, o := range s.Object {
-				if strings.EqualFold(o.S, m.name) {
+				if sameName(o.S, m.name) {
 					return true
 				}
 			}

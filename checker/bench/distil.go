@@ -161,7 +161,7 @@ func (b *Bench) caught(s *procedure.Step, off *vessel) {
 	}
 	p.used = true
 	for _, q := range off.contents {
-		if q.mmol > 10*trace && (q.sp.live || q.sp.attacked["water"] == "violent" || q.sp.active == "acyl") {
+		if q.mmol > 10*trace && (q.sp.live || q.sp.attacked.water == "violent" || q.sp.active == "acyl") {
 			q.mmol, q.g, q.ml = q.mmol*caughtShare, q.g*caughtShare, q.ml*caughtShare
 			if b.trapped == nil {
 				b.trapped = map[*piece][]portion{}

@@ -160,7 +160,7 @@ func (b *Bench) soonGassed(s *procedure.Step, name string) bool {
 		switch t.Verb.Name {
 		case "backfill", "purge", "blanket", "evacuate", "introduce":
 			for _, o := range t.Object {
-				if strings.EqualFold(o.S, name) {
+				if sameName(o.S, name) {
 					return true
 				}
 			}
@@ -176,7 +176,7 @@ func (b *Bench) soonGassed(s *procedure.Step, name string) bool {
 func (b *Bench) willMeetLive(name string) bool {
 	for _, t := range b.p.Steps {
 		for _, to := range slices.Concat(t.To, t.From) {
-			if !strings.EqualFold(to.S, name) {
+			if !sameName(to.S, name) {
 				continue
 			}
 			for _, o := range t.Object {
@@ -404,7 +404,7 @@ func (b *Bench) willMeet(m *material) bool {
 	places := map[string]bool{}
 	for _, t := range b.p.Steps {
 		for _, o := range t.Object {
-			if strings.EqualFold(o.S, m.name) {
+			if sameName(o.S, m.name) {
 				for _, to := range t.To {
 					places[strings.ToLower(to.S)] = true
 				}

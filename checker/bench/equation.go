@@ -133,7 +133,7 @@ func (b *Bench) variant(name string, of atoms, family string) *species {
 			return v
 		}
 	}
-	sp = &species{name: name, family: family, atoms: of, mw: of.mass(), cp: solidCp, made: true, attacked: noAttack,
+	sp = &species{name: name, family: family, atoms: of, mw: of.mass(), cp: solidCp, made: true,
 		bp: Missing("the boiling point of " + name), fp: Missing("the melting point of " + name), flash: Missing("the flash point of " + name)}
 	if of == nil {
 		sp.mw = 100 // mass alone is carried on
@@ -144,8 +144,6 @@ func (b *Bench) variant(name string, of atoms, family string) *species {
 	b.variants = append(b.variants, sp)
 	return sp
 }
-
-var noAttack = map[string]string{}
 
 // run lets an equation happen in a vessel, mmol of it.
 func (b *Bench) run(v *vessel, q *equation, mmol float64, from string, o *outcome) {

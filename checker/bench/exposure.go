@@ -20,7 +20,7 @@ func (b *Bench) opens(s *procedure.Step, v *vessel) string {
 	named := false
 	for _, all := range [...][]procedure.Text{s.Object, s.From, s.In} {
 		for _, o := range all {
-			named = named || strings.EqualFold(o.S, v.name) || b.last == v && slices.Contains(vagueNames, strings.ToLower(o.S))
+			named = named || sameName(o.S, v.name) || b.last == v && slices.Contains(vagueNames, strings.ToLower(o.S))
 		}
 	}
 	switch s.Verb.Name {
@@ -42,7 +42,7 @@ func (b *Bench) opens(s *procedure.Step, v *vessel) string {
 		}
 	case "add", "charge", "transfer", "pour":
 		m := ""
-		if len(s.To) > 0 && strings.EqualFold(s.To[0].S, v.name) {
+		if len(s.To) > 0 && sameName(s.To[0].S, v.name) {
 			m, _ = b.method(s, nil)
 			if m == "pour" && !b.guarded(s) {
 				return "pouring in"
@@ -88,7 +88,7 @@ func (b *Bench) worksOn(s *procedure.Step, v *vessel) bool {
 	if slices.Contains(b.worked, v) || slices.Index(b.vessels, v) >= b.stood {
 		return true
 	}
-	is := func(t procedure.Text) bool { return strings.EqualFold(t.S, v.name) }
+	is := func(t procedure.Text) bool { return sameName(t.S, v.name) }
 	if slices.ContainsFunc(s.To, is) || slices.ContainsFunc(s.Into, is) {
 		return true
 	}
@@ -145,7 +145,7 @@ func (b *Bench) exposures(s *procedure.Step) {
 		if act == "" && v.volume() == 0 && v.conn == connOpen && !p.sp.pyro() && !p.sp.liquid {
 			continue
 		}
-		if !p.sp.live && (v.aqueous() || v.metWater) && p.sp.attacked["water"] != "" {
+		if !p.sp.live && (v.aqueous() || v.metWater) && p.sp.attacked.water != "" {
 			continue // in its aqueous quench water takes it before air does
 		}
 		if v.kind == "filtrate" && b.isProduct(p.sp) && b.moreElsewhere(v, p) {
@@ -158,7 +158,7 @@ func (b *Bench) exposures(s *procedure.Step) {
 		}
 		// a catalyst that air takes slowly is weighed in air; its air is taken out
 		// before anything happens in the vessel
-		if act == "" && v.conn == connOpen && p.sp.attacked["oxygen"] == "slow" && !p.sp.live && b.airGoesFirst(s, v) {
+		if act == "" && v.conn == connOpen && p.sp.attacked.oxygen == "slow" && !p.sp.live && b.airGoesFirst(s, v) {
 			continue
 		}
 		key := v.name + "|" + p.sp.name + "|" + string(v.conn) + "|" + v.gasName + "|" + barrierWord(v.rank) + "|" + act
@@ -196,7 +196,7 @@ func (b *Bench) airGoesFirst(s *procedure.Step, v *vessel) bool {
 	for _, t := range b.p.Steps[s.N:] {
 		named := false
 		for _, o := range slices.Concat(t.Object, t.To) {
-			named = named || strings.EqualFold(o.S, v.name)
+			named = named || sameName(o.S, v.name)
 		}
 		switch {
 		case !named:
@@ -249,7 +249,7 @@ func (b *Bench) workedUpNext(s *procedure.Step, v *vessel) bool {
 func namesVessel(s *procedure.Step, v *vessel) bool {
 	for _, all := range [...][]procedure.Text{s.Object, s.To, s.From, s.In} {
 		for _, t := range all {
-			if strings.EqualFold(t.S, v.name) {
+			if sameName(t.S, v.name) {
 				return true
 			}
 		}
@@ -286,17 +286,17 @@ func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *
 		f.Accepted, f.AcceptedWhy = b.acceptedHere(v, p.sp)
 	}
 	for _, g := range p.sp.notUnder {
-		if strings.EqualFold(g, v.gasName) {
+		if sameName(g, v.gasName) {
 			f.GasAttacks = true
 		}
 	}
-	if v.gasName == "carbon dioxide" && (p.sp.attacked["carbon dioxide"] == "violent" || p.sp.attacked["carbon dioxide"] == "fast") {
+	if v.gasName == "carbon dioxide" && (p.sp.attacked.carbonDioxide == "violent" || p.sp.attacked.carbonDioxide == "fast") {
 		f.GasAttacks = !b.gasIsReagent("carbon dioxide")
 	}
 	// any species there that the gas attacks, not only the most sensitive one
 	for _, q := range v.contents {
 		for _, g := range q.sp.notUnder {
-			if strings.EqualFold(g, v.gasName) && q.mmol > 0.01 && !f.GasAttacks {
+			if sameName(g, v.gasName) && q.mmol > 0.01 && !f.GasAttacks {
 				f.GasAttacks = true
 				f.Species, f.Family, f.Mmol = q.sp.name, q.sp.family, q.mmol
 			}
@@ -317,13 +317,13 @@ func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *
 func (b *Bench) gasIsReagent(gas string) bool {
 	for _, r := range b.reactions {
 		for _, c := range r.consumes {
-			if strings.EqualFold(c.sp.name, gas) {
+			if sameName(c.sp.name, gas) {
 				return true
 			}
 		}
 	}
 	for _, m := range b.materials {
-		if strings.EqualFold(m.sp.name, gas) && has(m.row.Role.S, "electrophile", "reagent") {
+		if sameName(m.sp.name, gas) && has(m.row.Role.S, "electrophile", "reagent") {
 			return true
 		}
 	}

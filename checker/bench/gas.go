@@ -30,7 +30,7 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 	}
 	if supply == nil {
 		for _, p := range b.pieces {
-			if p.class == "line" && (s.Verb.Name == "blanket" || s.Verb.Name == "purge" || s.Verb.Name == "backfill") && strings.EqualFold(p.name, joinedOne(s.By)) {
+			if p.class == "line" && (s.Verb.Name == "blanket" || s.Verb.Name == "purge" || s.Verb.Name == "backfill") && sameName(p.name, joinedOne(s.By)) {
 				supply = p
 			}
 		}
@@ -412,7 +412,7 @@ func (b *Bench) stripsNext(w *vessel, s *procedure.Step) bool {
 			continue
 		}
 		for _, o := range t.Object {
-			if strings.EqualFold(o.S, w.name) || slices.Contains(vagueNames, strings.ToLower(o.S)) {
+			if sameName(o.S, w.name) || slices.Contains(vagueNames, strings.ToLower(o.S)) {
 				return true
 			}
 		}
@@ -665,7 +665,7 @@ func (b *Bench) ventedNext(w *vessel, s *procedure.Step) bool {
 		return false
 	}
 	for _, next := range b.p.Steps[s.N:] {
-		if !slices.ContainsFunc(slices.Concat(next.Object, next.To, next.In), func(t procedure.Text) bool { return strings.EqualFold(t.S, w.name) }) {
+		if !slices.ContainsFunc(slices.Concat(next.Object, next.To, next.In), func(t procedure.Text) bool { return sameName(t.S, w.name) }) {
 			continue
 		}
 		if next.If.Is() {

@@ -54,7 +54,7 @@ func shareOf(a *procedure.Amount, mmol, g, ml, left float64) (float64, bool) {
 		return left, true
 	}
 	for _, q := range a.All {
-		if strings.EqualFold(q.Word, "rest") || has(q.Word, "rest", "remain") {
+		if sameName(q.Word, "rest") || has(q.Word, "rest", "remain") {
 			return left, true
 		}
 		if has(q.Word, "second half") {
@@ -202,7 +202,7 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 		}
 		return l
 	} else {
-		if dest != nil && b.p.Product != nil && strings.EqualFold(t.S, b.p.Product.Name.S) {
+		if dest != nil && b.p.Product != nil && sameName(t.S, b.p.Product.Name.S) {
 			return l
 		}
 		b.unknownName(t.S, t.Span)

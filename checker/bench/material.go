@@ -93,7 +93,7 @@ func (b *Bench) unknownSpecies(name string) *species {
 	if sp, ok := b.byName[key]; ok {
 		return sp
 	}
-	sp := &species{name: name, family: "unknown", cp: solidCp, unknown: true, attacked: map[string]string{},
+	sp := &species{name: name, family: "unknown", cp: solidCp, unknown: true,
 		bp: Missing("the boiling point of " + name), fp: Missing("the melting point of " + name), flash: Missing("the flash point of " + name)}
 	b.byName[key] = sp
 	return sp
@@ -112,7 +112,7 @@ func (b *Bench) madeSpecies(name string, mw float64, family string) *species {
 			return sp
 		}
 	}
-	sp := &species{name: name, family: family, mw: mw, cp: solidCp, made: true, attacked: map[string]string{},
+	sp := &species{name: name, family: family, mw: mw, cp: solidCp, made: true,
 		bp: Missing("the boiling point of " + name), fp: Missing("the melting point of " + name), flash: Missing("the flash point of " + name)}
 	b.byName[key] = sp
 	return sp
@@ -500,8 +500,8 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 				continue
 			}
 			same := t.Strength.Dim == strength.Dim && strength.Known() && math.Abs(t.Strength.Value()-strength.Value()) < 0.03*strength.Value()
-			word := strength.Word != "" && strings.EqualFold(strength.Word, t.Strength.Word)
-			conc := strings.EqualFold(strength.Word, "concentrated")
+			word := strength.Word != "" && sameName(strength.Word, t.Strength.Word)
+			conc := sameName(strength.Word, "concentrated")
 			if same || word || conc {
 				if conc && !word {
 					strength = t.Strength
@@ -940,7 +940,7 @@ func (m *material) concentrated() bool {
 	if m.row.Solution == nil {
 		return true
 	}
-	if strings.EqualFold(m.row.Solution.Strength.Word, "concentrated") {
+	if sameName(m.row.Solution.Strength.Word, "concentrated") {
 		return true
 	}
 	return m.molarity.Known && m.molarity.V >= 10

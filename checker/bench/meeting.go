@@ -4,7 +4,6 @@ import (
 	"maps"
 	"math"
 	"slices"
-	"strings"
 
 	"ketyl/checker/finding"
 	"ketyl/checker/quantity"
@@ -467,7 +466,7 @@ func (b *Bench) betterOf(feat map[string]string, f *DiscardFacts, but string) st
 	}
 	for i := range b.site.Containers {
 		c := &b.site.Containers[i]
-		if refused(c, feat, f) != "" || strings.EqualFold(c.Name, but) {
+		if refused(c, feat, f) != "" || sameName(c.Name, but) {
 			continue
 		}
 		if c.PH != nil && c.PH.High != nil && *c.PH.High <= 5 && feat["acid"] == "" {

@@ -10,7 +10,8 @@ import (
 type phrases struct {
 	topics []string
 	by     map[[2]byte][]phrase
-	short  []phrase // of one byte
+	begins [1 << 10]uint64 // a bit for each two bytes with which some phrase begins
+	short  []phrase        // of one byte
 }
 
 type phrase struct {
@@ -30,6 +31,8 @@ func newPhrases(of map[string]topic) *phrases {
 			case len(w) > 1:
 				key := [2]byte{w[0], w[1]}
 				p.by[key] = append(p.by[key], phrase{w, i})
+				two := uint16(w[0])<<8 | uint16(w[1])
+				p.begins[two>>6] |= 1 << (two & 63)
 			case w != "":
 				p.short = append(p.short, phrase{w, i})
 			}
@@ -43,6 +46,9 @@ func newPhrases(of map[string]topic) *phrases {
 func (p *phrases) in(text string) []bool {
 	found := make([]bool, len(p.topics))
 	for i := 0; i+1 < len(text); i++ {
+		if two := uint16(text[i])<<8 | uint16(text[i+1]); p.begins[two>>6]&(1<<(two&63)) == 0 {
+			continue
+		}
 		for _, w := range p.by[[2]byte{text[i], text[i+1]}] {
 			if !found[w.topic] && strings.HasPrefix(text[i:], w.text) {
 				found[w.topic] = true

@@ -240,7 +240,7 @@ func (b *Bench) place(t procedure.Text, make bool) *vessel {
 	l := strings.ToLower(strings.TrimPrefix(t.S, "the "))
 	if slices.Contains(vagueNames, l) {
 		for i := len(b.vessels) - 1; i >= 0; i-- {
-			if b.vessels[i].name != "" && strings.EqualFold(b.vessels[i].name, l) {
+			if b.vessels[i].name != "" && sameName(b.vessels[i].name, l) {
 				return b.vessels[i]
 			}
 		}
@@ -252,7 +252,7 @@ func (b *Bench) place(t procedure.Text, make bool) *vessel {
 	if v := b.byKind(l); v != nil {
 		return v
 	}
-	if b.p.Product != nil && strings.EqualFold(l, b.p.Product.Name.S) {
+	if b.p.Product != nil && sameName(l, b.p.Product.Name.S) {
 		for i := len(b.vessels) - 1; i >= 0; i-- {
 			if v := b.vessels[i]; v.product && !v.discarded {
 				return v

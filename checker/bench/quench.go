@@ -571,7 +571,7 @@ func (b *Bench) laterQuench(s *procedure.Step, v *vessel, but string) float64 {
 	var n float64
 	count := func(ts []procedure.Text, skip bool) {
 		for _, t := range ts {
-			if skip && strings.EqualFold(t.S, but) {
+			if skip && sameName(t.S, but) {
 				continue
 			}
 			if m := b.material(t.S); m != nil && m.mix0() {
@@ -585,11 +585,11 @@ func (b *Bench) laterQuench(s *procedure.Step, v *vessel, but string) float64 {
 	for _, t := range b.p.Steps[s.N:] {
 		same := false
 		for _, o := range t.Object {
-			same = same || strings.EqualFold(o.S, v.name) || slices.Contains(vagueNames, strings.ToLower(o.S))
+			same = same || sameName(o.S, v.name) || slices.Contains(vagueNames, strings.ToLower(o.S))
 		}
 		into := false
 		for _, o := range t.To {
-			into = into || strings.EqualFold(o.S, v.name)
+			into = into || sameName(o.S, v.name)
 		}
 		switch t.Verb.Name {
 		case "quench", "acidify", "destroy", "basify", "neutralise":
@@ -620,7 +620,7 @@ func (b *Bench) endSignLater(s *procedure.Step, v *vessel) bool {
 		switch t.Verb.Name {
 		case "quench", "destroy", "acidify", "basify", "neutralise":
 			for _, o := range t.Object {
-				if strings.EqualFold(o.S, v.name) && (t.For != nil || t.HoldFor != nil || len(t.Signs) > 0 || t.Until.Is()) {
+				if sameName(o.S, v.name) && (t.For != nil || t.HoldFor != nil || len(t.Signs) > 0 || t.Until.Is()) {
 					return true
 				}
 			}
@@ -648,7 +648,7 @@ func (b *Bench) firstOK(live []portion, l *lot, strength float64, v *vessel) boo
 					continue
 				}
 				for _, n := range q.First {
-					if b.isA(w.sp, n) || strings.EqualFold(n, w.sp.name) {
+					if b.isA(w.sp, n) || sameName(n, w.sp.name) {
 						good = true
 					}
 				}
@@ -658,7 +658,7 @@ func (b *Bench) firstOK(live []portion, l *lot, strength float64, v *vessel) boo
 					continue
 				}
 				for _, n := range q.NeverFirst {
-					if (b.isA(w.sp, n) || strings.EqualFold(n, w.sp.name)) && !listed(q.First, l, b) {
+					if (b.isA(w.sp, n) || sameName(n, w.sp.name)) && !listed(q.First, l, b) {
 						good = spared(q, v)
 					}
 				}
@@ -696,7 +696,7 @@ func listed(names []string, l *lot, b *Bench) bool {
 			continue
 		}
 		for _, n := range names {
-			if b.isA(p.sp, n) || strings.EqualFold(n, p.sp.name) {
+			if b.isA(p.sp, n) || sameName(n, p.sp.name) {
 				return true
 			}
 		}
@@ -785,7 +785,7 @@ func (b *Bench) wateredBefore(s *procedure.Step, v *vessel) bool {
 		})
 	}
 	named := func(ts []procedure.Text) bool {
-		return slices.ContainsFunc(ts, func(t procedure.Text) bool { return strings.EqualFold(t.S, v.name) })
+		return slices.ContainsFunc(ts, func(t procedure.Text) bool { return sameName(t.S, v.name) })
 	}
 	for _, t := range b.p.Steps[:s.N-1] {
 		switch t.Verb.Name {
@@ -925,7 +925,7 @@ func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
 func (b *Bench) disarm(v *vessel, with string) {
 	agent := b.lookup(with)
 	for _, m := range b.materials {
-		if strings.EqualFold(m.name, with) {
+		if sameName(m.name, with) {
 			agent = m.sp
 		}
 	}

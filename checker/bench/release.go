@@ -88,9 +88,9 @@ func (b *Bench) release(s *procedure.Step, v *vessel, gas string, mmol float64, 
 	r.Narrow = v.narrow || has(v.outlet, "needle", "capillary")
 	b.gasTotal += mmol
 	switch {
-	case strings.EqualFold(gas, "hydrogen"):
+	case sameName(gas, "hydrogen"):
 		b.actAt("hydrogen", "this step", s)
-	case strings.EqualFold(gas, "carbon monoxide"):
+	case sameName(gas, "carbon monoxide"):
 		b.actAt("carbon monoxide", "this step", s)
 	case r.Toxic:
 		b.actAt("toxic gas", gas, s)
@@ -172,7 +172,7 @@ func (b *Bench) lastGas(gas string, mmol float64) {
 		if !h.act || b.step == nil || h.step != b.step.N {
 			continue
 		}
-		if h.topic == strings.ToLower(gas) || h.topic == "toxic gas" && strings.EqualFold(h.of, gas) {
+		if h.topic == strings.ToLower(gas) || h.topic == "toxic gas" && sameName(h.of, gas) {
 			if !h.mmol.Known || h.mmol.V < mmol {
 				h.mmol = Got(mmol)
 				h.amount = quantity.Format(mmol, quantity.Amount)

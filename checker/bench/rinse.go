@@ -245,7 +245,7 @@ func (b *Bench) isTool(o *openTransfer, name string) bool {
 		return p == q || p.class == "needle" && q.class == "syringe" // the needle of a syringe
 	}
 	name = b.kindOf(name)
-	return strings.EqualFold(o.tool, name) || has(name, o.tool) && o.tool != "" || has(name, "syringe", "needle", "cannula", "tool", "transfer", "funnel") && (has(o.tool, "syringe") && has(name, "syringe", "needle") || has(o.tool, "cannula") && has(name, "cannula", "needle") || has(o.tool, "funnel") && has(name, "funnel") || has(name, "tool"))
+	return sameName(o.tool, name) || has(name, o.tool) && o.tool != "" || has(name, "syringe", "needle", "cannula", "tool", "transfer", "funnel") && (has(o.tool, "syringe") && has(name, "syringe", "needle") || has(o.tool, "cannula") && has(name, "cannula", "needle") || has(o.tool, "funnel") && has(name, "funnel") || has(name, "tool"))
 }
 
 // filmOf takes what is still in the tools of a name.

@@ -160,7 +160,7 @@ func (b *Bench) keeps(f *StepFacts, s *procedure.Step, v *vessel) {
 		f.PlainBottle = !guarded && has(joined(s.In)+joined(s.To)+joined(s.Into), "bottle", "jar", " can", "winchester")
 	}
 	fierce := func(sp *species) bool {
-		return sp.live || sp.pyro() || sp.attacked["water"] == "violent"
+		return sp.live || sp.pyro() || sp.attacked.water == "violent"
 	}
 	for _, o := range s.Object {
 		if m := b.material(o.S); m != nil && b.vesselNamed(o.S) == nil {

@@ -79,7 +79,46 @@ func has(s string, words ...string) bool {
 	if s == "" {
 		return false
 	}
-	return hasLower(strings.ToLower(s), words...)
+	if len(s) > shortText {
+		return hasLower(strings.ToLower(s), words...)
+	}
+	var letters uint64
+	capital := false
+	for i := range len(s) {
+		c := s[i]
+		if c < 'A' || c > 'Z' && c < 0x80 {
+			letters |= 1 << (c & 63)
+			continue
+		}
+		capital = true
+		letters |= 1<<(c&63) | 1<<((c|0x20)&63)
+		if c >= 0x80 { // what it becomes in lower case may be any letter
+			letters = ^uint64(0)
+			break
+		}
+	}
+	if capital {
+		s = strings.ToLower(s)
+	}
+	return hasOf(s, letters, words)
+}
+
+// shortText is the length, in bytes, below which the letters of a text tell
+// quickly which words cannot stand in it.
+const shortText = 96
+
+// hasOf is hasLower for a text of which the letters are known: bit c&63 for each
+// byte c.
+func hasOf(s string, letters uint64, words []string) bool {
+	for _, w := range words {
+		if n := len(w); n > 0 && (n > len(s) || letters>>(w[0]&63)&1 == 0 || letters>>(w[n-1]&63)&1 == 0) {
+			continue
+		}
+		if strings.Contains(s, w) {
+			return true
+		}
+	}
+	return false
 }
 
 // hasLower is has for a text that is in lower case already.
@@ -90,4 +129,28 @@ func hasLower(s string, words ...string) bool {
 		}
 	}
 	return false
+}
+
+// firstOf is the first byte of a name with which beginsAs is asked, 0 for none.
+func firstOf(name string) byte {
+	if name == "" {
+		return 0
+	}
+	return name[0] | 0x20
+}
+
+// beginsAs reports that a name may be, but for its case, one that begins with a
+// byte.
+func beginsAs(name string, first byte) bool {
+	if name == "" {
+		return first == 0
+	}
+	x := name[0] | 0x20
+	return x == first || (x|first) >= 0x80
+}
+
+// sameName is strings.EqualFold, which most pairs of names need not be asked: the
+// first letters tell.
+func sameName(a, b string) bool {
+	return beginsAs(a, firstOf(b)) && strings.EqualFold(a, b)
 }

@@ -12,64 +12,73 @@ import (
 // species is a substance as the bench handles it: what the compendium says,
 // gaps filled from the family, brought to plain figures once.
 type species struct {
-	name   string
-	sub    *substance.Substance // nil for a product that only a reaction names
-	family string
-	title  string // family title with its article
+	// what every step asks of all that every vessel holds stands together
+	name     string
+	family   string
+	live     bool
+	liquid   bool
+	gas      bool
+	made     bool // product of a reaction on the bench
+	entry    bool // an entry of the compendium, not declared or derived
+	explodes bool // when it is dry, concentrated or warm
+	coarse   bool // a metal in pieces, not powder
+	unknown  bool
+	formYes  bool  // some row's form is pyrophoric
+	fate     uint8 // what water does to it, once asked
+	need     float64
+	vigour   float64
+	eq       float64
+	mw       float64 // g/mol, 0 when unknown
+	cp       float64 // J/(g K)
+	density  float64 // g/mL at 20 °C, 0 when unknown
+	active   string
+	attacked attacks
+	protic   float64
+	electro  float64
+	water    float64              // mol of water one mol takes
+	sub      *substance.Substance // nil for a product that only a reaction names
+	hydrate  float64
+	waste    wasteMarks
+	atoms    atoms
+	antoine  *antoine
+	vapour   *substance.Vapour // read with antoine
 
-	mw      float64 // g/mol, 0 when unknown
-	density float64 // g/mL at 20 °C, 0 when unknown
-	cp      float64 // J/(g K)
-	liquid  bool
-	gas     bool
-	bp      Num
-	fp      Num
-	flash   Num
-
-	active      string
-	eq          float64
-	protic      float64
+	title       string // family title with its article
+	bp          Num
+	fp          Num
+	flash       Num
 	proticKind  string
-	electro     float64
 	electroKind string
-	water       float64 // mol of water one mol takes
 	gases       []substance.Gas
 	heat        Num // kJ/mol with water, positive when given off
-
-	live        bool
-	vigour      float64
-	need        float64
 	oxygenGrade bool
 	oxygenLimit Num
 	notUnder    []string
 	accepted    []substance.Accepted
-	pyrophoric  string            // yes | no | conditional
-	attacked    map[string]string // by → speed
-	waste       substance.Waste
+	pyrophoric  string // yes | no | conditional
 	quench      *substance.Quench
 	codes       []string
-	hydrate     float64
-	made        bool // product of a reaction on the bench
-	atoms       atoms
 	frees       []share // made here: what water or acid sets free of it
 	protons     float64 // made here: mol of acid that sets it free
 	acidOnly    bool    // water does not: a carboxylate, a phenoxide
 	bases       float64 // a salt of a quench: mol of acid that it still takes
 	boranes     float64 // what a borane added to: mol of peroxide that it takes
-	fate        uint8   // what water does to it, once asked
 	in, out     float64 // mmol that came onto the bench and left it
-	antoine     *antoine
-	vapour      *substance.Vapour // read with antoine
 	lifetimes   []lifetime
-	sold        Num  // strongest solution on sale, mol/L
-	entry       bool // an entry of the compendium, not declared or derived
-	unknown     bool
+	sold        Num      // strongest solution on sale, mol/L
 	ofAcid      *species // of a carboxylate made here: the acid that strong acid sets free
 	ofAmine     *species // of an ammonium salt made here: the amine it frees
-	coarse      bool     // a metal in pieces, not powder
-	explodes    bool     // when it is dry, concentrated or warm
 	azideRatio  Num      // (carbon + oxygen) over nitrogen of an organic azide
-	formYes     bool     // some row's form is pyrophoric
+}
+
+// attacks is how fast what the bench looks for attacks a substance: violent, fast,
+// moderate or slow; empty where it does not.
+type attacks struct{ water, oxygen, carbonDioxide, groundGlass string }
+
+// wasteMarks are what a stream that holds the substance is told apart by.
+type wasteMarks struct {
+	Halogenated, Oxidiser, Acid, Base, Cyanide, Sulfide, Azide, WaterReactive, Mercury bool
+	ToxicMetal, GasFormer                                                              string
 }
 
 var needRanks = map[string]float64{
@@ -117,7 +126,7 @@ func (b *Bench) species(s *substance.Substance) *species {
 	if s.Declared {
 		s = b.c.Merge(s) // entries of the compendium come merged
 	}
-	sp := &species{name: s.Name, sub: s, family: s.Family, density: 0, cp: organicCp, attacked: map[string]string{}}
+	sp := &species{name: s.Name, sub: s, family: s.Family, density: 0, cp: organicCp}
 	fam, _ := b.c.Family(s.Family)
 	if sp.atoms = atomsOf(s.Formula); sp.atoms != nil {
 		sp.mw = sp.atoms.mass()
@@ -184,10 +193,21 @@ func (b *Bench) species(s *substance.Substance) *species {
 		sp.pyrophoric = s.Pyrophoric.Value
 	}
 	for _, a := range s.AttackedBy {
-		sp.attacked[a.By] = a.Speed
+		switch a.By {
+		case "water":
+			sp.attacked.water = a.Speed
+		case "oxygen":
+			sp.attacked.oxygen = a.Speed
+		case "carbon dioxide":
+			sp.attacked.carbonDioxide = a.Speed
+		case "ground glass":
+			sp.attacked.groundGlass = a.Speed
+		}
 	}
 	if s.Waste != nil {
-		sp.waste = *s.Waste
+		w := s.Waste
+		sp.waste = wasteMarks{Halogenated: w.Halogenated, Oxidiser: w.Oxidiser, Acid: w.Acid, Base: w.Base, Cyanide: w.Cyanide, Sulfide: w.Sulfide, Azide: w.Azide,
+			WaterReactive: w.WaterReactive, Mercury: w.Mercury, ToxicMetal: w.ToxicMetal, GasFormer: w.GasFormer}
 	}
 	if s.Hazards != nil {
 		sp.codes = s.Hazards.Codes
@@ -233,14 +253,14 @@ func (sp *species) waterReactive() bool {
 			return true
 		}
 	}
-	s := sp.attacked["water"]
+	s := sp.attacked.water
 	return s == "violent" || s == "fast" && sp.live
 }
 
 // takesWater reports whether water destroys it fast enough to count in a
 // water budget.
 func (sp *species) takesWater() bool {
-	switch sp.attacked["water"] {
+	switch sp.attacked.water {
 	case "violent", "fast", "moderate":
 		return sp.water > 0
 	}

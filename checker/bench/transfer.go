@@ -211,7 +211,7 @@ func (b *Bench) quenchesByAdding(s *procedure.Step, o procedure.Text, dest *vess
 		return false
 	}
 	m := b.material(o.S)
-	if m == nil || has(m.row.Role.S, "reagent", "substrate", "solvent") || b.p.Product != nil && strings.EqualFold(b.p.Product.From.S, m.name) {
+	if m == nil || has(m.row.Role.S, "reagent", "substrate", "solvent") || b.p.Product != nil && sameName(b.p.Product.From.S, m.name) {
 		return false
 	}
 	for _, r := range b.reactions {
@@ -243,7 +243,7 @@ func (b *Bench) amountIsSolvent(s *procedure.Step) bool {
 			continue
 		}
 		if q.Of != "" {
-			if n := b.material(q.Of); n == m || strings.EqualFold(q.Of, t.S) || n == nil && b.lookup(q.Of) == m.sp && m.sp != nil {
+			if n := b.material(q.Of); n == m || sameName(q.Of, t.S) || n == nil && b.lookup(q.Of) == m.sp && m.sp != nil {
 				return true
 			}
 			continue

@@ -79,16 +79,18 @@ type vessel struct {
 	class string // vessel | funnel | syringe | layer | solid | bottle
 	size  Num
 
-	contents []portion
-	had      []*species // all that it ever held
-	parents  []*vessel  // what its contents came from
-	held     held
-	asked    asks
-	shot     *VesselFacts           // its latest picture
-	aliquot  bool                   // a sample, spent to be looked at: air and water may have it
-	wasOpen  bool                   // before the step that is played
-	ranges   func(from string) ends // of the rows that are in it; nil for a vessel of thought
-	blur     string                 // question when an unknown amount went in
+	contents        []portion
+	gone, discarded bool       // emptied or used up; put into a container
+	mlBefore        float64    // liquid in it before the step
+	had             []*species // all that it ever held
+	parents         []*vessel  // what its contents came from
+	held            held
+	asked           asks
+	shot            *VesselFacts           // its latest picture
+	aliquot         bool                   // a sample, spent to be looked at: air and water may have it
+	wasOpen         bool                   // before the step that is played
+	ranges          func(from string) ends // of the rows that are in it; nil for a vessel of thought
+	blur            string                 // question when an unknown amount went in
 
 	tC     float64
 	tKnown bool
@@ -133,12 +135,11 @@ type vessel struct {
 	adrift                                  bool // hot, with its bath taken away: it cools in the air
 	precip, bulk, heated                    bool
 	endSeen, madeOpen                       bool
-	supplied                                bool    // gas stays on from a line
-	shares                                  bool    // a closed funnel that has the gas of the vessel below it
-	mlBefore                                float64 // liquid in it before the step
-	swept                                   bool    // a sweep or cycles came before
-	prevOutlet                              string  // outlet before a vacuum
-	bench                                   bool    // stands in the open on purpose: a heap of ice, a beaker
+	supplied                                bool   // gas stays on from a line
+	shares                                  bool   // a closed funnel that has the gas of the vessel below it
+	swept                                   bool   // a sweep or cycles came before
+	prevOutlet                              string // outlet before a vacuum
+	bench                                   bool   // stands in the open on purpose: a heap of ice, a beaker
 	largestRise                             float64
 	restRise                                float64 // K that what went in since the last rest or cooling can still give
 	boils                                   struct {
@@ -155,8 +156,6 @@ type vessel struct {
 	peakBlur    bool    // that is not known
 	origin      string  // the vessel it was separated from
 	product     bool    // carries the product
-	gone        bool    // emptied, discarded or used up
-	discarded   bool
 	absorbs     float64 // caustic that something is being poured into, mmol
 	stored      bool
 	isDesiccant bool
@@ -426,6 +425,9 @@ func (v *vessel) liveEq() float64 {
 // needs any.
 func (v *vessel) mostSensitive() *portion {
 	var best *portion
+	if len(v.contents) == 0 {
+		return nil
+	}
 	wet := v.aqueous()
 	for i := range v.contents {
 		p := &v.contents[i]

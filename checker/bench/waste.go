@@ -52,7 +52,7 @@ func (b *Bench) container(name string) (*substance.Container, bool) {
 		if p.row != nil && p.row.Fill.Is() {
 			return b.container(p.row.Fill.S)
 		}
-		if p.row != nil && !strings.EqualFold(p.kind, name) {
+		if p.row != nil && !sameName(p.kind, name) {
 			return b.container(p.kind)
 		}
 	}
@@ -412,7 +412,7 @@ func (b *Bench) isSharp(name string, v *vessel) bool {
 // aqueous layers" are one leftover.
 func (b *Bench) alsoDiscard(v *vessel) {
 	for _, w := range b.vessels {
-		if w != v && w.piece == nil && w.kind == v.kind && w.kind == "aqueous" && strings.EqualFold(w.name, v.name) {
+		if w != v && w.piece == nil && w.kind == v.kind && w.kind == "aqueous" && sameName(w.name, v.name) {
 			w.discarded = true
 		}
 	}

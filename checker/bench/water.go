@@ -255,7 +255,7 @@ func (b *Bench) closeBudget(v *vessel) {
 			f.Titrated = true
 		}
 	}
-	f.WaterTolerant = bd.reagent.is("borohydride") || bd.reagent.attacked["water"] == "slow"
+	f.WaterTolerant = bd.reagent.is("borohydride") || bd.reagent.attacked.water == "slow"
 	if f.WaterMmol.Known {
 		b.waterTotal += f.WaterMmol.V
 		b.worstLoss = math.Max(b.worstLoss, f.LossPercent.V)

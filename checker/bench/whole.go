@@ -364,7 +364,7 @@ func (b *Bench) endState(f *ProcedureFacts) {
 		}
 		f.Leftovers = append(f.Leftovers, v.name)
 		for _, p := range v.contents {
-			if p.mmol > 0.01 && (p.sp.live || p.sp.explodes || p.sp.attacked["water"] == "violent") {
+			if p.mmol > 0.01 && (p.sp.live || p.sp.explodes || p.sp.attacked.water == "violent") {
 				f.LeftoverLive = true
 			}
 		}
@@ -394,7 +394,7 @@ func (b *Bench) routeFor(v *vessel) string {
 func (b *Bench) keptDry(v *vessel) bool {
 	for _, s := range b.p.Steps {
 		for _, t := range s.With {
-			if strings.EqualFold(t.S, v.name) && (isTrue(s.Before) || s.DoneBy.S == "stockroom") {
+			if sameName(t.S, v.name) && (isTrue(s.Before) || s.DoneBy.S == "stockroom") {
 				return true
 			}
 		}

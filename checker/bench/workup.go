@@ -91,7 +91,7 @@ func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, b
 			f.KeptWet = f.KeptWet || (c.step == 0 || c.step == s.N) && hasLower(c.say, wetWords...)
 		}
 	}
-	f.Hydrogen = v.hydrogenated || strings.EqualFold(v.gasName, "hydrogen")
+	f.Hydrogen = v.hydrogenated || sameName(v.gasName, "hydrogen")
 	if b.guarded(s) || v.conn == connBox {
 		f.Sensitive = ""
 		f.DriedInAir, f.KeptWet = false, true
@@ -300,7 +300,7 @@ func (b *Bench) layers(s *procedure.Step, v *vessel) (organic, aqueous *vessel) 
 		}
 	}
 	take := func(n, kind string) *vessel {
-		if v.piece == nil && strings.EqualFold(n, v.name) {
+		if v.piece == nil && sameName(n, v.name) {
 			v.gone = false
 			return v
 		}
@@ -544,7 +544,7 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 		if p.sp.family == "salt" && !v.aqueous() && (solidName != "" || liquidName != "") {
 			isSolid = true // salts of a quench do not dissolve in what is no water
 		}
-		if solidName != "" && !p.sp.liquid && (strings.EqualFold(solidName, p.sp.name) || b.byName[strings.ToLower(solidName)] == p.sp) {
+		if solidName != "" && !p.sp.liquid && (sameName(solidName, p.sp.name) || b.byName[strings.ToLower(solidName)] == p.sp) {
 			isSolid = true
 		}
 		if b.spentCatalyst(p.sp) && len(s.Through) > 0 {
@@ -708,7 +708,7 @@ func (b *Bench) isProduct(sp *species) bool {
 	if b.p.Product == nil {
 		return false
 	}
-	return strings.EqualFold(sp.name, b.p.Product.Name.S) || b.productSp() == sp
+	return sameName(sp.name, b.p.Product.Name.S) || b.productSp() == sp
 }
 
 // productSp is the product as a species, nil when the compendium lacks it.
@@ -720,5 +720,5 @@ func (b *Bench) productSp() *species {
 }
 
 func (b *Bench) isProductName(n string) bool {
-	return b.p.Product != nil && strings.EqualFold(n, b.p.Product.Name.S) || has(n, "product", "crude", "crystal")
+	return b.p.Product != nil && sameName(n, b.p.Product.Name.S) || has(n, "product", "crude", "crystal")
 }
