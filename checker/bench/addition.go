@@ -10,11 +10,12 @@ import (
 )
 
 func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before *VesselFacts, meth string, tool *piece) *AdditionFacts {
+	howLong, size := b.ask("how long the addition of ", l.name, " takes"), b.ask("the size of ", dest.name, "")
 	f := &AdditionFacts{Verb: s.Verb.Name, From: b.placeFacts(tool, dest), Vessel: before, Method: meth,
-		VolumeML: Got(l.ml()), Mmol: Got(0), OverMin: Missing("how long the addition of " + l.name + " takes"), Portions: Missing("the number of portions"),
-		KeepBelowC: Missing("a temperature limit for the addition of " + l.name), HeatKJ: Missing("the heat of this reaction"), OwnRiseK: Missing("the heat of this reaction"), HalideMmol: Missing("the halide amount"), RiseK: Missing("the heat of this reaction"), MarginK: Missing("the boiling point of what is in " + dest.name),
-		PermittedShare: Missing("the halide and solvent amounts"), ChargedShare: Missing("the halide amount"), Watts: Missing("how long the addition of " + l.name + " takes"), CoolingWatts: Missing("the bath temperature"),
-		GasL: Got(0), FunnelFill: Missing("the size of the funnel"), MlPerGHydride: Missing("the hydride and solvent amounts"), FillAfter: Missing("the size of " + dest.name), FillAtEnd: Missing("the size of " + dest.name), Concentration: Missing("the volume")}
+		VolumeML: Got(l.ml()), Mmol: Got(0), OverMin: howLong, Portions: Missing("the number of portions"),
+		KeepBelowC: b.ask("a temperature limit for the addition of ", l.name, ""), HeatKJ: Missing("the heat of this reaction"), OwnRiseK: Missing("the heat of this reaction"), HalideMmol: Missing("the halide amount"), RiseK: Missing("the heat of this reaction"), MarginK: b.ask("the boiling point of what is in ", dest.name, ""),
+		PermittedShare: Missing("the halide and solvent amounts"), ChargedShare: Missing("the halide amount"), Watts: howLong, CoolingWatts: Missing("the bath temperature"),
+		GasL: Got(0), FunnelFill: Missing("the size of the funnel"), MlPerGHydride: Missing("the hydride and solvent amounts"), FillAfter: size, FillAtEnd: size, Concentration: Missing("the volume")}
 	if l.m != nil {
 		f.Material = b.materialFacts(l.m, l.share)
 		if l.from != nil && l.blur == "" {
@@ -99,7 +100,7 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before *Vessel
 		tool.vessel.peakML = math.Max(tool.vessel.peakML, l.ml())
 		tool.vessel.peakBlur = tool.vessel.peakBlur || l.blur != ""
 	}
-	f.OwnBoilingC = Missing("the boiling point of " + l.name)
+	f.OwnBoilingC = b.ask("the boiling point of ", l.name, "")
 	if dest.volume() > 0 && l.ml() > 0 && l.blur == "" { // into an empty vessel nothing flashes
 		b.thought = vessel{contents: l.portions}
 		if bp, ok := b.thought.findBubblePoint(Atm); ok {
@@ -242,7 +243,7 @@ func (b *Bench) startFacts(f *AdditionFacts, dest *vessel, l *lot, h *species) {
 	if known && total > 0 {
 		f.ChargedShare = Got(math.Min(1, dest.halideIn/math.Max(total, dest.halideIn)))
 	} else {
-		f.ChargedShare = Missing("the amount of " + h.name)
+		f.ChargedShare = b.ask("the amount of ", h.name, "")
 	}
 	f.SmallMmol = known && total < 1
 	if f.SmallMmol {
@@ -274,7 +275,7 @@ func (b *Bench) startFacts(f *AdditionFacts, dest *vessel, l *lot, h *species) {
 	}
 	// what else this step brings cools it too
 	if b.step != nil {
-		for _, o := range slices.Concat(b.step.Object, b.step.In) {
+		for _, o := range concat(b.step.Object, b.step.In) {
 			if m := b.material(o.S); m != nil && m.sp != h && m.left > 0 && m.mix0() {
 				tmp := &vessel{contents: slices.Clone(m.mix)}
 				c += tmp.heatCapacity() * m.left
@@ -325,7 +326,7 @@ func (b *Bench) openDuring(s *procedure.Step, dest *vessel, meth string, l *lot,
 		// gas goes on after a moment's opening; what was gained by cycles is lost
 		if dest.rank >= 3 {
 			dest.rank = 2
-			dest.cycles = Missing("evacuate–refill cycles after " + dest.name + " was opened")
+			dest.cycles = b.ask("evacuate–refill cycles after ", dest.name, " was opened")
 			dest.gases = AfterSweep(b.roomAir(), dest.gases, 3)
 			b.airOnce(dest)
 			dest.how = "opened in step " + quantity.FormatNumber(float64(s.N)) + " after the cycles"

@@ -86,7 +86,7 @@ func (b *Bench) materialEvents() {
 				break
 			}
 		}
-		f.TakenPercent = Missing("what the steps take of " + m.name)
+		f.TakenPercent = b.ask("what the steps take of ", m.name, "")
 		if m.taken > 0 {
 			f.TakenPercent = Got(100 * m.taken)
 		}
@@ -165,7 +165,7 @@ func (b *Bench) materialEvents() {
 		}
 		b.ownSolvent(m)
 		span := m.row.Name.Span
-		b.emit(Event{Kind: "material", Span: span, Subject: m.name, Facts: f, Cause: "material " + m.name})
+		b.emit(Event{Kind: "material", Span: span, Subject: m.name, Facts: f, Cause: b.join("material ", m.name, "")})
 	}
 }
 
@@ -261,7 +261,7 @@ func (b *Bench) ownSolvent(m *material) {
 		bottle := *f.Vessel
 		bottle.Name = "its bottle"
 		f.Vessel = &bottle
-		b.emit(Event{Kind: "contact", Span: m.row.Name.Span, Facts: f, Subject: m.name + " in " + m.solvent.name, Cause: "contact " + m.sp.name + "|" + m.solvent.name})
+		b.emit(Event{Kind: "contact", Span: m.row.Name.Span, Facts: f, Subject: b.join(m.name, " in ", m.solvent.name), Cause: "contact " + m.sp.name + "|" + m.solvent.name})
 		return
 	}
 }

@@ -272,7 +272,7 @@ func (b *Bench) condenserLater(v *vessel) bool {
 		if f.N <= b.step.N || b.nextWait[b.step.N] >= f.N-1 {
 			continue
 		}
-		for _, t := range slices.Concat(f.On, f.To) {
+		for _, t := range concat(f.On, f.To) {
 			if sameName(t.S, v.name) {
 				return true
 			}
@@ -326,7 +326,7 @@ func (b *Bench) under(p *piece) *vessel {
 }
 
 func (b *Bench) newVessel(name string, p *piece) *vessel {
-	v := &vessel{name: name, piece: p, ranges: b.volumeEnds, class: "layer", kind: "layer", size: Missing("the size of " + name), tC: b.roomT(), conn: connOpen,
+	v := &vessel{name: name, piece: p, ranges: b.volumeEnds, class: "layer", kind: "layer", size: b.ask("the size of ", name, ""), tC: b.roomT(), conn: connOpen,
 		gases: b.roomAir(), glass: "not stated", how: "open to air",
 		cycles: Missing("the number of cycles"), vacuum: Missing("the pressure reached"), sweep: Missing("the flow and the time of the sweep")}
 	if p != nil {
@@ -359,7 +359,7 @@ func (b *Bench) implicit(t procedure.Text) *vessel {
 	k := strings.ToLower(t.S)
 	p.thin = strings.Contains(k, "beaker") || strings.Contains(k, "erlenmeyer") || strings.Contains(k, "conical flask")
 	p.vessel = b.newVessel(t.S, p)
-	p.vessel.size = Missing("the size of " + t.S)
+	p.vessel.size = b.ask("the size of ", t.S, "")
 	if ml := sizeIn(t.S); ml > 0 {
 		p.vessel.size = Got(ml)
 	}

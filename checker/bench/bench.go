@@ -71,13 +71,14 @@ type Trace struct {
 
 // Bench is the state of one run.
 type Bench struct {
-	p     *procedure.Procedure
-	c     *substance.Compendium
-	known *known
-	site  *substance.Site
-	day   time.Time // of the run; zero when nobody says
-	ref   *reference
-	heats map[string]Num
+	p       *procedure.Procedure
+	c       *substance.Compendium
+	known   *known
+	wording strings.Builder // what join has put together
+	site    *substance.Site
+	day     time.Time // of the run; zero when nobody says
+	ref     *reference
+	heats   map[string]Num
 
 	bySub       map[string]*species
 	copies      []species // of prototypes, the slab that is being filled
@@ -99,7 +100,11 @@ type Bench struct {
 	// those of them that lack more than water, oxygen or hydrogen, in words
 	outOfNothing []string
 
-	step                     *procedure.Step
+	step *procedure.Step
+	head struct {
+		of   *procedure.Step // whose head the text is
+		text string
+	}
 	trace                    Trace
 	peak                     map[*vessel]float64
 	missing                  []string
@@ -245,14 +250,20 @@ func (b *Bench) emit(e Event) {
 		e.Span = b.step.Head
 	}
 	if e.Subject == "" && b.step != nil {
-		e.Subject = headOf(b.step)
+		if b.head.of != b.step {
+			b.head.of, b.head.text = b.step, headOf(b.step)
+		}
+		e.Subject = b.head.text
 	}
 	b.trace.Events = append(b.trace.Events, e)
 }
 
 // headOf is a step in a few words: "add n-butyllithium".
 func headOf(s *procedure.Step) string {
-	var names []string
+	if len(s.Object) == 1 {
+		return s.Verb.Name + " " + s.Object[0].S
+	}
+	names := make([]string, 0, len(s.Object))
 	for _, o := range s.Object {
 		names = append(names, o.S)
 	}

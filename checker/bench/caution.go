@@ -63,7 +63,7 @@ func (b *Bench) meetHazards(sp *species, p portion, s *procedure.Step) {
 		h := hazard{topic: topic, of: sp.name, step: s.N, span: s.Head, mmol: Got(p.mmol), codes: sp.codes,
 			liquid: topic == "carcinogen" && sp.liquid && sp.is("hydrocarbon", "aromatic hydrocarbon", "halogenated solvent", "ether")}
 		if m := b.material(p.from); m != nil && !m.mmol.Known && m.sp == sp {
-			h.mmol, h.amount = Missing("the amount of "+m.name), "an unstated amount"
+			h.mmol, h.amount = b.ask("the amount of ", m.name, ""), "an unstated amount"
 		} else if sp.mw > 0 && p.mmol > 0 {
 			h.heldG = p.mmol * sp.mw / 1000
 		}
@@ -160,40 +160,55 @@ func (b *Bench) pageCautions() []pageCaution {
 // judgeCautions sets each hazard against the cautions on the page.
 func (b *Bench) judgeCautions() {
 	page := b.pageCautions()
-	first := map[string]hazard{}
-	var order []string
-	for _, h := range b.hazards {
-		key := h.topic + "|" + strings.ToLower(h.of)
-		if old, ok := first[key]; ok {
-			if h.mmol.Known && (!old.mmol.Known || h.mmol.V > old.mmol.V) {
-				old.mmol, old.amount, old.heldG = h.mmol, h.amount, h.heldG
-			}
-			if h.step < old.step {
-				old.step, old.span = h.step, h.span
-			}
-			first[key] = old
+	type kind struct{ topic, of string }
+	first := make(map[kind]int, len(b.hazards)) // index into merged
+	merged := make([]*hazard, 0, len(b.hazards))
+	for i := range b.hazards {
+		h := &b.hazards[i]
+		key := kind{h.topic, strings.ToLower(h.of)}
+		at, ok := first[key]
+		if !ok {
+			first[key] = len(merged)
+			merged = append(merged, h)
 			continue
 		}
-		first[key] = h
-		order = append(order, key)
+		old := merged[at]
+		if h.mmol.Known && (!old.mmol.Known || h.mmol.V > old.mmol.V) {
+			old.mmol, old.amount, old.heldG = h.mmol, h.amount, h.heldG
+		}
+		if h.step < old.step {
+			old.step, old.span = h.step, h.span
+		}
 	}
 	unnamed, matched, calls := map[string][]string{}, map[string][]match{}, map[string][]string{}
-	var all []*HazardFacts
-	for _, key := range order {
-		h := first[key]
+	all := make([]*HazardFacts, 0, len(merged))
+	for _, h := range merged {
 		t, ok := b.ref.topics[h.topic]
 		if !ok {
 			continue
 		}
-		f := &HazardFacts{Topic: h.topic, Of: h.of, Amount: h.worded(), Mmol: h.mmol, CautionAt: Missing("a caution about " + h.topic), Grave: t.Grave, Codes: h.codes,
+		f := &HazardFacts{Topic: h.topic, Of: h.of, Amount: h.worded(), Mmol: h.mmol, Grave: t.Grave, Codes: h.codes,
 			ReadyText: strings.ReplaceAll(t.Ready, "{of}", h.of)}
 		f.Act, f.OfSolvent = h.act, h.liquid
 		general := false
-		if matched[h.topic] == nil {
-			matched[h.topic] = b.matchTopic(page, h.topic, t.Words)
+		matches, known := matched[h.topic]
+		if !known {
+			matches = b.matchTopic(page, h.topic, t.Words)
+			matched[h.topic] = matches
 		}
-		for i, c := range page {
-			topic, words := matched[h.topic][i].topic, matched[h.topic][i].words
+		var called []string
+		names := func() []string {
+			if called == nil {
+				if called = calls[h.of]; called == nil {
+					called = b.callsFor(h.of)
+					calls[h.of] = called
+				}
+			}
+			return called
+		}
+		for i := range page {
+			c := &page[i]
+			topic, words := matches[i].topic, matches[i].words
 			if !topic && !words {
 				general = general || c.careful
 				continue
@@ -201,14 +216,9 @@ func (b *Bench) judgeCautions() {
 			if topic && c.say == "" {
 				continue
 			}
-			if matched[h.topic][i].empty {
-				if calls[h.of] == nil {
-					calls[h.of] = b.callsFor(h.of)
-				}
-				if !hasLower(c.say, calls[h.of]...) {
-					general = true
-					continue
-				}
+			if matches[i].empty && !hasLower(c.say, names()...) {
+				general = true
+				continue
 			}
 			if !f.Present || float64(c.step) < f.CautionAt.V {
 				f.CautionAt = Got(float64(c.step))
@@ -217,21 +227,19 @@ func (b *Bench) judgeCautions() {
 			if c.step <= h.step {
 				f.Before = true
 			}
-			if !f.Names && (c.step == h.step || h.act || h.made) {
-				f.Names = true
-			} else if !f.Names {
-				if calls[h.of] == nil {
-					calls[h.of] = b.callsFor(h.of)
-				}
-				f.Names = hasLower(c.say, calls[h.of]...)
+			if !f.Names {
+				f.Names = c.step == h.step || h.act || h.made || hasLower(c.say, names()...)
 			}
+		}
+		if !f.Present {
+			f.CautionAt = b.ask("a caution about ", h.topic, "")
 		}
 		f.General = general && !f.Present
 		if !f.Present || !f.Names {
 			unnamed[h.topic] = append(unnamed[h.topic], h.of)
 		}
 		all = append(all, f)
-		b.emit(Event{Kind: "hazard", Step: h.step, Span: h.span, Subject: h.topic + ": " + h.of, Facts: f, Cause: "caution " + h.topic})
+		b.emit(Event{Kind: "hazard", Step: h.step, Span: h.span, Subject: b.join(h.topic, ": ", h.of), Facts: f, Cause: b.join("caution ", h.topic, "")})
 	}
 	for _, f := range all {
 		f.All = unnamed[f.Topic]

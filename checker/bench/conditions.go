@@ -2,7 +2,6 @@ package bench
 
 import (
 	"math"
-	"slices"
 	"strings"
 
 	"ketyl/checker/procedure"
@@ -37,16 +36,16 @@ func (b *Bench) blankHeating(f *HeatingFacts, v *vessel) {
 	f.BathLowC, f.BathHighC = Missing("what bath is used"), Missing("what bath is used")
 	f.Minutes, f.GatheredKJ, f.GatheredRiseK = Missing("how long"), Missing("what has gathered cold"), Missing("what has gathered cold")
 	f.FreezesC, f.AboveBoilK = Missing("the solvent"), Missing("the bath temperature")
-	f.PressureBar, f.HalfLifeMin, f.LostPercent = Missing("the size of "+v.name), Missing("the half-life of the reagent in this solvent"), Missing("the half-life of the reagent in this solvent")
+	f.PressureBar, f.HalfLifeMin, f.LostPercent = b.ask("the size of ", v.name, ""), Missing("the half-life of the reagent in this solvent"), Missing("the half-life of the reagent in this solvent")
 	f.KeepsAtC = Missing("the half-life of the reagent in this solvent")
-	f.ContractionML, f.TrapColdC, f.VolumeOffML = Missing("the size of "+v.name), b.trapC, Missing("the volume")
+	f.ContractionML, f.TrapColdC, f.VolumeOffML = b.ask("the size of ", v.name, ""), b.trapC, Missing("the volume")
 	f.Reachable = true
 }
 
 func (b *Bench) bathText(s *procedure.Step) string {
 	t := s.Bath.S
 	if t == "" {
-		for _, x := range slices.Concat(s.In, s.With) {
+		for _, x := range concat(s.In, s.With) {
 			if p := b.pieceNamed(x.S); p != nil {
 				p.used = true
 				t = word(p.kind, x.S) + " " + p.row.Fill.S
@@ -92,7 +91,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 	if m := minutes(s); m.Known {
 		f.Minutes = m
 	} else if verb == "reflux" || verb == "stir" || verb == "stand" || verb == "heat" {
-		f.Minutes = Missing("how long to " + verb)
+		f.Minutes = b.ask("how long to ", verb, "")
 	}
 	start := v.tC
 	target, coldest := math.NaN(), math.Inf(1)
@@ -176,7 +175,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 			f.TargetC.Note = "the upper end of " + f.RangeC
 		}
 		if verb == "reflux" && !bpOK {
-			f.TargetC = Missing("the solvent in " + v.name)
+			f.TargetC = b.ask("the solvent in ", v.name, "")
 		}
 		if f.BathLowC.Known && verb != "reflux" {
 			low, high := target, target

@@ -93,7 +93,7 @@ func (b *Bench) clash(s *procedure.Step, p, q portion, dest *vessel, quench bool
 		} else {
 			f.Intended = f.Intended || (quench || s.Verb.Group == procedure.Finish) && !b.barredFirst(p.sp, q.sp) && !b.barredFirst(q.sp, p.sp)
 		}
-		b.emit(Event{Kind: "contact", Facts: f, Subject: p.sp.name + " with " + q.sp.name, Cause: "contact " + key})
+		b.emit(Event{Kind: "contact", Facts: f, Subject: b.join(p.sp.name, " with ", q.sp.name), Cause: b.join("contact ", key, "")})
 		break
 	}
 }
@@ -264,7 +264,7 @@ func (b *Bench) explosives(f *VesselFacts, v *vessel) {
 			continue
 		}
 		if p.sp.explodes && !b.driesInStill(p.sp) && (!f.ExplosiveMmol.Known || p.mmol > f.ExplosiveMmol.V) {
-			f.Explosive, f.ExplosiveMmol, f.ExplosiveG, f.ExplosiveRatio = p.sp.name, Got(p.mmol), Missing("the formula of "+p.sp.name), p.sp.azideRatio
+			f.Explosive, f.ExplosiveMmol, f.ExplosiveG, f.ExplosiveRatio = p.sp.name, Got(p.mmol), b.ask("the formula of ", p.sp.name, ""), p.sp.azideRatio
 			mw, n := p.sp.mw, p.sp.atoms.of(nitrogenEl)
 			if mw <= 0 {
 				mw = p.sp.atoms.mass() // the formula of the product
@@ -276,7 +276,7 @@ func (b *Bench) explosives(f *VesselFacts, v *vessel) {
 				f.ExplosiveRatio = Got((p.sp.atoms.of(carbonEl) + p.sp.atoms.of(oxygenEl)) / n)
 			}
 			if !f.ExplosiveRatio.Known {
-				f.ExplosiveRatio = Missing("the formula of " + p.sp.name)
+				f.ExplosiveRatio = b.ask("the formula of ", p.sp.name, "")
 			}
 		}
 		if p.sp.attacked.groundGlass == "violent" {

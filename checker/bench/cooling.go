@@ -327,7 +327,7 @@ func HeatedTo(from, around, watts, wattsPerK, tau, minutes float64) float64 {
 // where it goes in at once, the heat balance of wall and rate where a time is
 // written; never over the boiling point. heat in kJ.
 func (b *Bench) peakTemperature(s *procedure.Step, v *vessel, f *AdditionFacts) {
-	f.PeakC = Missing("how long the addition of " + f.Material.Name + " takes")
+	f.PeakC = b.ask("how long the addition of ", f.Material.Name, " takes")
 	if !f.HeatKJ.Known || !f.RiseK.Known || v.blur != "" {
 		f.PeakC = Missing(word(f.HeatKJ.Ask(), f.RiseK.Ask()))
 		return

@@ -92,7 +92,7 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 	f.VolumeOffML = v.volumeNum()
 	b.peroxideFacts(f, v)
 	f.EvapToDryness = !f.Leave
-	b.emit(Event{Kind: "heating", Facts: f, Cause: "concentrate " + v.name})
+	b.emit(Event{Kind: "heating", Facts: f, Cause: b.join("concentrate ", v.name, "")})
 	wu := &WorkupFacts{Verb: "concentrate", Vessel: f.Vessel, LiveMmol: f.LiveMmol, Live: f.Vessel.Live, TemperatureC: f.TargetC, BoilingC: Missing("the solvent"), GasL: Got(0), FunnelML: Missing("the funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(0), VesselRatio: Missing("the size of the flask")}
 	if f.Rotary || v.conn == connOpen {
 		b.emit(Event{Kind: "workup", Facts: wu})
@@ -102,7 +102,7 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 			// a liquefied gas leaves as gas, whatever goes into the receiver
 			got := v.take(p.sp, p.mmol)
 			p.sp.out += got.mmol
-			b.emit(Event{Kind: "release", Facts: b.release(s, v, p.sp.name, got.mmol, "driven off "+v.name), Cause: "gas from " + v.name})
+			b.emit(Event{Kind: "release", Facts: b.release(s, v, p.sp.name, got.mmol, "driven off "+v.name), Cause: b.join("gas from ", v.name, "")})
 		}
 	}
 	off := b.newVessel("solvent from "+v.name, nil)
@@ -317,7 +317,7 @@ func (b *Bench) distil(s *procedure.Step) {
 			b.dryMaterial(s, m, o.Span)
 			b.leaves(f, s)
 			f.Flame = has(b.bathText(s), "flame", "burner")
-			b.emit(Event{Kind: "heating", Facts: f, Subject: "distil " + m.name})
+			b.emit(Event{Kind: "heating", Facts: f, Subject: b.join("distil ", m.name, "")})
 			v.contents = nil
 			m.degassed = b.guarded(s)
 			if m.air = (aeration{}); m.degassed {

@@ -132,7 +132,7 @@ func (b *Bench) dryGlassEvent(s *procedure.Step, name string, v *vessel) {
 		f.FlammableOut = b.flammableOut()
 	}
 	f.MeetsLive = b.willMeetLive(name)
-	b.emit(Event{Kind: "drying", Facts: f, Subject: "dry " + name})
+	b.emit(Event{Kind: "drying", Facts: f, Subject: b.join("dry ", name, "")})
 }
 
 // flammableOut names a liquid of flash point below 23 °C that stands in a
@@ -175,7 +175,7 @@ func (b *Bench) soonGassed(s *procedure.Step, name string) bool {
 
 func (b *Bench) willMeetLive(name string) bool {
 	for _, t := range b.p.Steps {
-		for _, to := range slices.Concat(t.To, t.From) {
+		for _, to := range concat(t.To, t.From) {
 			if !sameName(to.S, name) {
 				continue
 			}
@@ -264,7 +264,7 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 	f.AgentKnown = agentSp != nil
 	key, _, known := b.c.Agent(agent)
 	f.AgentKnown = f.AgentKnown || known
-	text := b.kinds(slices.Concat(s.With, s.In)) + s.By.S + " " + s.Note.S
+	text := b.kinds(concat(s.With, s.In)) + s.By.S + " " + s.Note.S
 	f.Still = has(text, "still", "distil", "benzophenone")
 	f.Column = has(text, "column", "alumina", "purification system")
 	f.Sieve = has(agent, "sieve", "molsieve")
@@ -369,7 +369,7 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 		m.dryWater()
 	}
 	f.MeetsLive = b.willMeet(m)
-	b.emit(Event{Kind: "drying", Facts: f, Subject: "dry " + m.name, Span: at, Cause: "dryness of " + m.name})
+	b.emit(Event{Kind: "drying", Facts: f, Subject: b.join("dry ", m.name, ""), Span: at, Cause: b.join("dryness of ", m.name, "")})
 }
 
 // listedPercent is a drying agent as listed over the volume it dries, % m/v.
@@ -472,7 +472,7 @@ func (b *Bench) dryLayer(s *procedure.Step, v *vessel) {
 			v.contents = slices.Delete(v.contents, i, i+1)
 		}
 	}
-	b.emit(Event{Kind: "drying", Facts: f, Subject: "dry " + v.name, Cause: "dry " + v.name})
+	b.emit(Event{Kind: "drying", Facts: f, Subject: b.join("dry ", v.name, ""), Cause: b.join("dry ", v.name, "")})
 }
 
 // leftover puts the used drying agent on the bench as a thing to be discarded.

@@ -134,7 +134,7 @@ func (b *Bench) variant(name string, of atoms, family string) *species {
 		}
 	}
 	sp = &species{name: name, family: family, atoms: of, mw: of.mass(), cp: solidCp, made: true,
-		bp: Missing("the boiling point of " + name), fp: Missing("the melting point of " + name), flash: Missing("the flash point of " + name)}
+		bp: b.ask("the boiling point of ", name, ""), fp: b.ask("the melting point of ", name, ""), flash: b.ask("the flash point of ", name, "")}
 	if of == nil {
 		sp.mw = 100 // mass alone is carried on
 	}

@@ -173,7 +173,7 @@ func (b *Bench) exposures(s *procedure.Step) {
 		}
 		b.lastExposure[key] = true
 		f := b.exposure(s, v, p, act)
-		b.emit(Event{Kind: "exposure", Facts: f, Cause: "barrier of " + v.name})
+		b.emit(Event{Kind: "exposure", Facts: f, Cause: b.join("barrier of ", v.name, "")})
 	}
 }
 
@@ -195,7 +195,7 @@ func (b *Bench) moreElsewhere(v *vessel, p *portion) bool {
 func (b *Bench) airGoesFirst(s *procedure.Step, v *vessel) bool {
 	for _, t := range b.p.Steps[s.N:] {
 		named := false
-		for _, o := range slices.Concat(t.Object, t.To) {
+		for _, o := range concat(t.Object, t.To) {
 			named = named || sameName(o.S, v.name)
 		}
 		switch {
@@ -272,9 +272,9 @@ func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *
 	f.OxygenPPM = f.Vessel.OxygenPPM
 	f.OxygenLimit = p.sp.oxygenLimit
 	if !f.OxygenLimit.Known {
-		f.OxygenLimit = Missing("how much oxygen " + p.sp.name + " stands")
+		f.OxygenLimit = b.ask("how much oxygen ", p.sp.name, " stands")
 	}
-	f.OxygenMmol = Missing("the size of " + v.name)
+	f.OxygenMmol = b.ask("the size of ", v.name, "")
 	if h := v.headspace(); h.Known && f.OxygenPPM.Known {
 		f.OxygenMmol = Got(GasMmol(h.V, f.OxygenPPM.V*1e-6*Atm, v.tC))
 	} else if !f.OxygenPPM.Known {
@@ -433,7 +433,7 @@ func (b *Bench) fillOf(v *vessel, ml float64) {
 		return
 	}
 	b.peak[v] = fill
-	b.emit(Event{Kind: "fill", Facts: &FillFacts{Vessel: v.name, Kind: v.kind, SizeML: v.size, VolumeML: Got(ml), Fill: Got(fill)}, Cause: "fill of " + v.name})
+	b.emit(Event{Kind: "fill", Facts: &FillFacts{Vessel: v.name, Kind: v.kind, SizeML: v.size, VolumeML: Got(ml), Fill: Got(fill)}, Cause: b.join("fill of ", v.name, "")})
 }
 
 // snapshot keeps the bench as it is after a step, where that is recorded.
@@ -509,7 +509,7 @@ func (b *Bench) wentThrough(s *procedure.Step, dest *vessel, in *portion) {
 	f := b.exposure(s, dest, in, "")
 	f.Mmol = in.mmol
 	f.DissolvedPercent = oxygenShare(f.DissolvedMmol, in.mmol)
-	b.emit(Event{Kind: "exposure", Facts: f, Cause: "barrier of " + dest.name})
+	b.emit(Event{Kind: "exposure", Facts: f, Cause: b.join("barrier of ", dest.name, "")})
 }
 
 // tippedIn reports a sensitive solid that goes into a vessel under gas through an
@@ -527,12 +527,12 @@ func (b *Bench) tippedIn(s *procedure.Step, l *lot, dest *vessel, before *Vessel
 	f.Vessel, f.BarrierRank, f.Barrier = before, before.BarrierRank, before.Barrier
 	air := b.roomAir()
 	f.OxygenPPM = Assume(air.O2*1e6, "one head space of room air comes in with it")
-	f.OxygenMmol, f.HumidMmol = Missing("the size of "+dest.name), Missing("the size of "+dest.name)
+	f.OxygenMmol, f.HumidMmol = b.ask("the size of ", dest.name, ""), b.ask("the size of ", dest.name, "")
 	if h := dest.headspace(); h.Known {
 		f.OxygenMmol = Assume(GasMmol(h.V, air.O2*Atm, b.roomT()), "one head space of room air")
 		f.HumidMmol = Assume(GasMmol(h.V, air.H2O*Atm, b.roomT()), "one head space of room air")
 	}
-	b.emit(Event{Kind: "exposure", Facts: f, Cause: "opening of " + dest.name})
+	b.emit(Event{Kind: "exposure", Facts: f, Cause: b.join("opening of ", dest.name, "")})
 }
 
 // openedToQuench reports live reagent over which a neck is opened to bring the
@@ -548,5 +548,5 @@ func (b *Bench) openedToQuench(s *procedure.Step, v *vessel) {
 		return
 	}
 	f := b.exposure(s, v, p, act)
-	b.emit(Event{Kind: "exposure", Facts: f, Cause: "opening of " + v.name})
+	b.emit(Event{Kind: "exposure", Facts: f, Cause: b.join("opening of ", v.name, "")})
 }

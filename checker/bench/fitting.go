@@ -2,7 +2,6 @@ package bench
 
 import (
 	"math"
-	"slices"
 	"strings"
 
 	"ketyl/checker/procedure"
@@ -12,7 +11,7 @@ import (
 func (b *Bench) fitting(s *procedure.Step, v *vessel) {
 	obj := strings.ToLower(joined(s.Object))
 	place := v
-	for _, t := range slices.Concat(s.To, s.On, s.In, s.From) {
+	for _, t := range concat(s.To, s.On, s.In, s.From) {
 		if w := b.place(t, false); w != nil {
 			place = w
 		}

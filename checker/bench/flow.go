@@ -129,7 +129,7 @@ func (b *Bench) wayOut(v *vessel, gas string) outlet {
 		hose := func(q float64) float64 { return TubeDrop(Tube{6, 1000}, q, eta, mw) + 1.3 }
 		return outlet{lpm: Assume(2, "an oil bubbler throws its oil from about 2 L/min on"), drop: hose}
 	}
-	return outlet{lpm: Missing("the way out of " + v.name)}
+	return outlet{lpm: b.ask("the way out of ", v.name, "")}
 }
 
 // gaugeIn is the gauge of a needle by its row or in the words of an outlet (20

@@ -289,9 +289,9 @@ func (b *Bench) sweepOut(w *vessel, s *procedure.Step, supply *piece) {
 	w.swept = true
 	switch {
 	case s.Flow == nil || !s.Flow.Known() || s.Flow.Dim != quantity.Flow:
-		w.sweep = Missing("the flow of gas through " + w.name)
+		w.sweep = b.ask("the flow of gas through ", w.name, "")
 	case s.For == nil || !s.For.Known():
-		w.sweep = Missing("how long gas sweeps " + w.name)
+		w.sweep = b.ask("how long gas sweeps ", w.name, "")
 	case !head.Known:
 		w.sweep = Missing(head.Ask())
 	default:
@@ -340,7 +340,7 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 	}
 	b.overVacuum(w, p, s)
 	if s.Cycles == nil || !s.Cycles.Known() {
-		w.cycles = Missing("the number of evacuate–refill cycles of " + w.name)
+		w.cycles = b.ask("the number of evacuate–refill cycles of ", w.name, "")
 		w.oxygenAsk = w.cycles.Ask()
 		w.rank = 3
 		w.how = "evacuate–refill cycles, number not stated"
@@ -562,7 +562,7 @@ func (b *Bench) stillGassing(w *vessel, s *procedure.Step) float64 {
 
 // closure reports a vessel with no way out, with the pressure it would reach.
 func (b *Bench) closure(w *vessel, why string, s *procedure.Step) {
-	f := &ClosureFacts{Vessel: b.facts(w), Why: why, RatedBar: Missing("the pressure rating of " + w.name), TemperatureC: Num{V: w.tC, Known: true}, GasL: Got(GasLitres(w.sealGasMmol)), Hours: Missing("how long it stays closed"), PressureBar: Missing("the size of " + w.name)}
+	f := &ClosureFacts{Vessel: b.facts(w), Why: why, RatedBar: b.ask("the pressure rating of ", w.name, ""), TemperatureC: Num{V: w.tC, Known: true}, GasL: Got(GasLitres(w.sealGasMmol)), Hours: Missing("how long it stays closed"), PressureBar: b.ask("the size of ", w.name, "")}
 	if w.piece != nil && w.piece.row != nil && w.piece.row.Rated != nil && w.piece.row.Rated.Known() {
 		f.RatedBar = Got(w.piece.row.Rated.Value() / 1000)
 	}
@@ -585,7 +585,7 @@ func (b *Bench) closure(w *vessel, why string, s *procedure.Step) {
 		f.TemperatureC = Got(t)
 		f.PressureBar = Num{V: PressureBar(h.V, w.sealT, t, gas, w.vapourOf(w.sealT, false), w.vapourOf(t, false)), Known: true, Note: h.Assumed()}
 	}
-	b.emit(Event{Kind: "closure", Facts: f, Cause: "closed " + w.name})
+	b.emit(Event{Kind: "closure", Facts: f, Cause: b.join("closed ", w.name, "")})
 }
 
 func (b *Bench) entry(s *procedure.Step) {
@@ -609,7 +609,7 @@ func (b *Bench) trapStep(s *procedure.Step) {
 	case has(text, "ice"):
 		t = 0
 	}
-	for _, o := range slices.Concat(s.Object, s.On, s.In) {
+	for _, o := range concat(s.Object, s.On, s.In) {
 		if p := b.pieceNamed(o.S); p != nil {
 			p.used = true
 		}
@@ -665,7 +665,7 @@ func (b *Bench) ventedNext(w *vessel, s *procedure.Step) bool {
 		return false
 	}
 	for _, next := range b.p.Steps[s.N:] {
-		if !slices.ContainsFunc(slices.Concat(next.Object, next.To, next.In), func(t procedure.Text) bool { return sameName(t.S, w.name) }) {
+		if !slices.ContainsFunc(concat(next.Object, next.To, next.In), func(t procedure.Text) bool { return sameName(t.S, w.name) }) {
 			continue
 		}
 		if next.If.Is() {

@@ -218,7 +218,7 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 func (b *Bench) rowless(sp *species, t procedure.Text, l *lot) *material {
 	row := &procedure.Material{Name: t, Span: t.Span}
 	m := &material{row: row, name: t.S, sp: sp, known: true, left: 0, portions: 1, used: true,
-		mmol: Missing("the amount of " + t.S), g: Missing("the amount of " + t.S), ml: Missing("the amount of " + t.S), molarity: Missing("the concentration of " + t.S), waterPPM: Missing("the dryness of " + t.S), shelf: b.shelfOf(row), equivalents: Missing("the limiting reagent"), mismatch: Missing("the amount")}
+		mmol: b.ask("the amount of ", t.S, ""), g: b.ask("the amount of ", t.S, ""), ml: b.ask("the amount of ", t.S, ""), molarity: b.ask("the concentration of ", t.S, ""), waterPPM: b.ask("the dryness of ", t.S, ""), shelf: b.shelfOf(row), equivalents: Missing("the limiting reagent"), mismatch: Missing("the amount")}
 	if l.blur == "" {
 		m.mmol, m.g, m.ml = Got(l.mmol(sp)), Got(l.portions[0].g), Got(l.ml())
 	}

@@ -94,7 +94,7 @@ func (b *Bench) unknownSpecies(name string) *species {
 		return sp
 	}
 	sp := &species{name: name, family: "unknown", cp: solidCp, unknown: true,
-		bp: Missing("the boiling point of " + name), fp: Missing("the melting point of " + name), flash: Missing("the flash point of " + name)}
+		bp: b.ask("the boiling point of ", name, ""), fp: b.ask("the melting point of ", name, ""), flash: b.ask("the flash point of ", name, "")}
 	b.byName[key] = sp
 	return sp
 }
@@ -113,7 +113,7 @@ func (b *Bench) madeSpecies(name string, mw float64, family string) *species {
 		}
 	}
 	sp := &species{name: name, family: family, mw: mw, cp: solidCp, made: true,
-		bp: Missing("the boiling point of " + name), fp: Missing("the melting point of " + name), flash: Missing("the flash point of " + name)}
+		bp: b.ask("the boiling point of ", name, ""), fp: b.ask("the melting point of ", name, ""), flash: b.ask("the flash point of ", name, "")}
 	b.byName[key] = sp
 	return sp
 }
@@ -255,12 +255,12 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 	}
 	m.sp = sp
 	m.desiccant = sp.sub != nil && sp.sub.Desiccant != nil
-	ask := "the amount of " + m.name
+	ask := b.join("the amount of ", m.name, "")
 	m.mmol, m.g, m.ml = Missing(ask), Missing(ask), Missing(ask)
-	m.molarity = Missing("the concentration of " + m.name)
+	m.molarity = b.ask("the concentration of ", m.name, "")
 	m.equivalents = Missing("the limiting reagent")
 	m.mismatch = Num{Note: "a second expression of the amount of " + m.name}
-	m.waterPPM = Missing("the dryness of " + m.name)
+	m.waterPPM = b.ask("the dryness of ", m.name, "")
 	m.grade = strings.ToLower(row.Grade.S)
 
 	rho := sp.density
@@ -334,7 +334,7 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 			m.mix[0].mmol, m.mix[0].g = m.mmol.V, m.mmol.V*sp.mw/1000
 		} else {
 			m.assayMissing = true
-			m.mmol = Missing("the concentration of " + m.name)
+			m.mmol = b.ask("the concentration of ", m.name, "")
 		}
 	} else {
 		switch {
@@ -618,9 +618,9 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 			}
 		default:
 			m.assayMissing = true
-			m.molarity = Missing("the concentration of " + m.name)
+			m.molarity = b.ask("the concentration of ", m.name, "")
 			if m.ml.Known && sp.live {
-				m.mmol = Missing("the concentration of " + m.name)
+				m.mmol = b.ask("the concentration of ", m.name, "")
 			}
 		}
 	}
@@ -859,7 +859,7 @@ func (b *Bench) waterOf(m *material, rho float64) {
 // saturatedPPM is the water a liquid takes up, ppm by mass.
 func (b *Bench) saturatedPPM(sp *species) Num {
 	if sp.sub == nil || sp.sub.Water == nil || sp.sub.Water.Saturated == nil {
-		return Missing("the dryness of " + sp.name)
+		return b.ask("the dryness of ", sp.name, "")
 	}
 	v := *sp.sub.Water.Saturated
 	switch {
@@ -896,7 +896,7 @@ func (b *Bench) materialFacts(m *material, share float64) MaterialFacts {
 		}
 	}
 	f.WaterPPM = m.waterPPM
-	f.WaterMmol = Missing("the dryness of " + m.name)
+	f.WaterMmol = b.ask("the dryness of ", m.name, "")
 	if m.waterPPM.Known && m.ml.Known {
 		f.WaterMmol = Num{V: MolarWater(m.ml.V*share, m.rho(), m.waterPPM.V), Known: true, Note: m.waterPPM.Assumed()}
 	}
@@ -947,13 +947,14 @@ func (m *material) concentrated() bool {
 }
 
 func (b *Bench) speciesFacts(sp *species) MaterialFacts {
-	amount, dryness := Missing("the amount of "+sp.name), Missing("the dryness of "+sp.name)
+	sp.word()
+	amount, dryness := Missing(sp.asks.amount), Missing(sp.asks.dryness)
 	f := MaterialFacts{Name: sp.name, Substance: sp.name, Family: sp.family, NeedRank: sp.need, Live: sp.live,
 		Pyrophoric: sp.pyro(), WaterReactive: sp.waterReactive(), Codes: sp.codes, FlashC: sp.flash, BoilingC: sp.bp, Hydrate: sp.hydrate,
 		Acid: sp.strongAcid(), Base: sp.is("hydroxide", "alkoxide"), Oxidiser: sp.waste.Oxidiser || sp.is("oxidant", "peroxide", "oxidising acid", "hypochlorite"),
 		Halogenated: sp.waste.Halogenated, Aqueous: sp.family == "water",
 		Mmol: amount, MassG: amount, VolumeML: amount,
-		OpenedMonths: Missing("when the bottle was opened"), TestedMonths: Missing("when it was tested"), KeepMonths: Missing("whether it forms peroxides"), Molarity: Missing("the concentration of " + sp.name), Equivalents: Missing("the limiting reagent"),
+		OpenedMonths: Missing("when the bottle was opened"), TestedMonths: Missing("when it was tested"), KeepMonths: Missing("whether it forms peroxides"), Molarity: Missing(sp.asks.strength), Equivalents: Missing("the limiting reagent"),
 		WaterPPM: dryness, WaterMmol: dryness}
 	f.Phase = "solid"
 	if sp.liquid {
@@ -997,7 +998,7 @@ func (b *Bench) unknownName(name string, at finding.Span) {
 	sp := b.unknownSpecies(name)
 	f := b.speciesFacts(sp)
 	f.Name = name
-	b.emit(Event{Kind: "material", Span: at, Subject: name, Cause: "unknown " + name,
+	b.emit(Event{Kind: "material", Span: at, Subject: name, Cause: b.join("unknown ", name, ""),
 		Facts: &MaterialEvent{Material: f, Nearest: near, MismatchPct: Missing("an amount"), ExcessPct: Missing("an amount"), SparePct: Missing("an amount"), Sites: Missing("an amount")}})
 }
 

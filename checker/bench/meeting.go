@@ -132,7 +132,7 @@ func (b *Bench) meeting(e encounter, file string) Event {
 			f.Severe = true // the pressure in a closed bottle goes up by more than half
 		}
 	}
-	return Event{Kind: "meeting", Step: e.x.step, Span: e.x.span, Subject: e.x.name + " with " + e.y.name, Cause: "bottle " + e.x.container, Facts: f}
+	return Event{Kind: "meeting", Step: e.x.step, Span: e.x.span, Subject: b.join(e.x.name, " with ", e.y.name), Cause: b.join("bottle ", e.x.container, ""), Facts: f}
 }
 
 // containerL is the size of a container of the site, L.
@@ -442,7 +442,7 @@ func (b *Bench) fill(runs []Played) []Shared {
 				continue
 			}
 			facts := f
-			out = append(out, Shared{Event: Event{Kind: "container", Step: x.step, Span: x.span, Subject: "container " + f.Container, Cause: "container " + name, Facts: &facts}, Run: i, Other: -1})
+			out = append(out, Shared{Event: Event{Kind: "container", Step: x.step, Span: x.span, Subject: b.join("container ", f.Container, ""), Cause: b.join("container ", name, ""), Facts: &facts}, Run: i, Other: -1})
 		}
 	}
 	return out

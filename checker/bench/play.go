@@ -349,7 +349,7 @@ func (b *Bench) target(s *procedure.Step) *vessel {
 	}
 	switch s.Verb.Name {
 	case "confirm", "fit", "remove", "start", "stop", "trap", "check":
-		for _, t := range slices.Concat(s.In, s.To, s.On, s.From) {
+		for _, t := range concat(s.In, s.To, s.On, s.From) {
 			if v := b.place(t, false); v != nil {
 				return v
 			}
@@ -385,11 +385,26 @@ func (b *Bench) liquidOf(name string) *species {
 	return sp
 }
 
+// firstHowLong are the questions for the time of the first steps.
+var firstHowLong = func() (asks [128]string) {
+	for n := range asks {
+		asks[n] = "how long step " + strconv.Itoa(n) + " takes"
+	}
+	return asks
+}()
+
+func howLongTakes(n int) string {
+	if n >= 0 && n < len(firstHowLong) {
+		return firstHowLong[n]
+	}
+	return "how long step " + strconv.Itoa(n) + " takes"
+}
+
 // minutes is the length of a step as written, its longest reading.
 func minutes(s *procedure.Step) Num {
 	var sum float64
 	known := false
-	for _, f := range []*procedure.Figure{s.For, s.Over, s.HoldFor} {
+	for _, f := range [...]*procedure.Figure{s.For, s.Over, s.HoldFor} {
 		if f != nil && f.Dim == quantity.Time && f.Known() {
 			if m := f.Max(); !math.IsInf(m, 1) {
 				sum += m
@@ -406,7 +421,7 @@ func minutes(s *procedure.Step) Num {
 		sum *= s.Repeat.Value()
 	}
 	if !known {
-		return Missing("how long step " + strconv.Itoa(s.N) + " takes")
+		return Missing(howLongTakes(s.N))
 	}
 	return Got(sum)
 }
@@ -652,7 +667,7 @@ func word(s, def string) string {
 // follow makes something by a text that stands elsewhere.
 func (b *Bench) follow(s *procedure.Step) {
 	var dest *vessel
-	for _, t := range slices.Concat(s.To, s.In, s.Into) {
+	for _, t := range concat(s.To, s.In, s.Into) {
 		dest = b.place(t, false)
 	}
 	if dest == nil {
@@ -672,7 +687,7 @@ func (b *Bench) follow(s *procedure.Step) {
 			}
 		}
 	}
-	for _, t := range slices.Concat(s.From, s.With) {
+	for _, t := range concat(s.From, s.With) {
 		if m := b.material(t.S); m != nil {
 			b.pourMaterial(m, 1, dest, s)
 		}

@@ -108,7 +108,7 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 	work := v
 	reverse := false
 	// poured into the quench
-	for _, t := range slices.Concat(s.Into, s.To) {
+	for _, t := range concat(s.Into, s.To) {
 		w := b.place(t, false)
 		if m := b.material(t.S); w == nil && m != nil {
 			if reverse && work != v {
@@ -207,7 +207,7 @@ func (b *Bench) onlyTools(ts []procedure.Text) bool {
 // own: a tool is not filled by its rinses.
 func (b *Bench) rinseTools(s *procedure.Step) {
 	var dest *vessel
-	for _, t := range slices.Concat(s.Into, s.To) {
+	for _, t := range concat(s.Into, s.To) {
 		if dest == nil && !b.isContainer(t.S) {
 			dest = b.place(t, true)
 		}
@@ -232,7 +232,7 @@ func (b *Bench) rinseTools(s *procedure.Step) {
 			}
 		}
 	}
-	for _, t := range slices.Concat(s.With, s.Then) {
+	for _, t := range concat(s.With, s.Then) {
 		m := b.material(t.S)
 		if m == nil {
 			continue
@@ -478,7 +478,7 @@ func (b *Bench) quenchFacts(s *procedure.Step, v *vessel, l *lot, in *vessel, re
 		at = in.tC // it takes the temperature of what it is poured into
 	}
 	q := &QuenchFacts{LiveMmol: v.destroyEq(), LeftMmol: v.destroyEq(), Vessel: b.facts(in), Reverse: reverse, TemperatureC: Num{V: at, Known: true}, Ratio: Missing("the amount of the quench"),
-		GasL: Missing("what the quench gives off"), HeatKJ: Missing("the heat of the quench"), RiseK: Missing("the heat of the quench"), FillAfter: in.fill(), Concentration: Missing("the volume in " + v.name), MlPerG: Missing("the amounts of hydride and water"), PatternOff: Missing("the work-up volumes"), PatternShape: Missing("the work-up volumes"), PatternScale: Missing("the work-up volumes"), TemperC: Missing("its reaction temperature")}
+		GasL: Missing("what the quench gives off"), HeatKJ: Missing("the heat of the quench"), RiseK: Missing("the heat of the quench"), FillAfter: in.fill(), Concentration: b.ask("the volume in ", v.name, ""), MlPerG: Missing("the amounts of hydride and water"), PatternOff: Missing("the work-up volumes"), PatternShape: Missing("the work-up volumes"), PatternScale: Missing("the work-up volumes"), TemperC: Missing("its reaction temperature")}
 	if len(live) > 0 {
 		q.Reagent, q.Family, q.Vigour = live[0].sp.name, live[0].sp.family, live[0].sp.vigour
 		for _, p := range live {

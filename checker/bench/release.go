@@ -17,7 +17,7 @@ func (b *Bench) releases(s *procedure.Step, dest *vessel, o outcome, cause strin
 		if dest.vented() && (dest.scrub == nil || dest.outlet != "") {
 			r.OutletLPerMin = b.wayOut(dest, name).lpm
 		}
-		b.emit(Event{Kind: "release", Facts: r, Cause: "gas from " + dest.name})
+		b.emit(Event{Kind: "release", Facts: r, Cause: b.join("gas from ", dest.name, "")})
 	}
 	for _, name := range o.gasOrder {
 		mmol := o.gas[name]
@@ -35,7 +35,7 @@ func (b *Bench) releases(s *procedure.Step, dest *vessel, o outcome, cause strin
 			r.GasPerPortL = Got(r.Litres.V / f.Portions.V)
 		}
 		b.throughOutlet(r, dest, f)
-		b.emit(Event{Kind: "release", Facts: r, Cause: "gas from " + dest.name})
+		b.emit(Event{Kind: "release", Facts: r, Cause: b.join("gas from ", dest.name, "")})
 		if dest.conn == connSealed {
 			dest.sealGasMmol += mmol
 			b.closure(dest, "gas", s)
@@ -58,7 +58,7 @@ func isToxic(gas string) bool {
 
 func (b *Bench) release(s *procedure.Step, v *vessel, gas string, mmol float64, cause string) *ReleaseFacts {
 	r := &ReleaseFacts{Gas: gas, Mmol: Got(mmol), Litres: Got(GasLitres(mmol)), LPerMin: Missing("the time over which the gas comes"), Vessel: b.facts(v), Cause: cause,
-		PeakLPerMin: Missing("the time over which the gas comes"), OutletLPerMin: Missing("the way out of " + v.name), OutletMbar: Missing("the time over which the gas comes"), PressureBar: Missing("the size of " + v.name), ScrubRatio: Missing("the absorbent in the scrubber"), ScrubberML: Missing("a scrubber"), TrapML: Missing("an empty trap before the scrubber"), GasPerPortL: Missing("the number of portions")}
+		PeakLPerMin: Missing("the time over which the gas comes"), OutletLPerMin: b.ask("the way out of ", v.name, ""), OutletMbar: Missing("the time over which the gas comes"), PressureBar: b.ask("the size of ", v.name, ""), ScrubRatio: Missing("the absorbent in the scrubber"), ScrubberML: Missing("a scrubber"), TrapML: Missing("an empty trap before the scrubber"), GasPerPortL: Missing("the number of portions")}
 	if v.gasStep != s.N {
 		v.gasStep, v.gasMmol = s.N, 0
 	}

@@ -29,7 +29,7 @@ func (b *Bench) closeTransfers(name string) {
 // rinse washes apparatus into a vessel or into waste.
 func (b *Bench) rinse(s *procedure.Step) {
 	var dest *vessel
-	for _, t := range slices.Concat(s.To, s.Into) {
+	for _, t := range concat(s.To, s.Into) {
 		if b.isContainer(t.S) {
 			continue
 		}

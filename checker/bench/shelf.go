@@ -30,7 +30,7 @@ const dirtyPPM = 25
 
 // shelfOf reads the row once.
 func (b *Bench) shelfOf(row *procedure.Material) shelf {
-	x := shelf{age: Missing("the day on which " + row.Name.S + " was opened"), tested: Missing("the day of the peroxide test of " + row.Name.S)}
+	x := shelf{age: b.ask("the day on which ", row.Name.S, " was opened"), tested: b.ask("the day of the peroxide test of ", row.Name.S, "")}
 	read := func(t procedure.Text, what string) (Num, bool) {
 		a, err := quantity.ParseAge(t.S, b.day)
 		switch {
@@ -71,7 +71,7 @@ func (b *Bench) shelfOf(row *procedure.Material) shelf {
 		case err == nil:
 			x.tested = Got(a.Months())
 		case errors.Is(err, quantity.ErrNoDay):
-			x.tested, x.clean, x.note = Missing("the day of the run (on: 2030-01-31), to set against the peroxide test of "+row.Name.S), false, "the day of the run is not written (on: 2030-01-31), so that the age of its test is not known"
+			x.tested, x.clean, x.note = b.ask("the day of the run (on: 2030-01-31), to set against the peroxide test of ", row.Name.S, ""), false, "the day of the run is not written (on: 2030-01-31), so that the age of its test is not known"
 		default:
 			x.clean, x.note = false, "of the day of its test: "+err.Error()
 		}
@@ -121,7 +121,7 @@ func peroxideResult(s string) (clean, dirty bool, note string) {
 // or of inert gas the shorter one counts.
 func (b *Bench) keepMonths(m *material) Num {
 	if m.sp.sub == nil || m.sp.sub.PeroxideClass == nil {
-		return Missing("whether " + m.name + " forms peroxides")
+		return b.ask("whether ", m.name, " forms peroxides")
 	}
 	safe := isTrue(m.row.Inhibited) || has(m.row.KeptUnder.S, "nitrogen", "argon", "inert")
 	name, months := "", 12.0

@@ -43,6 +43,7 @@ type species struct {
 	antoine  *antoine
 	vapour   *substance.Vapour // read with antoine
 
+	asks        speciesAsks
 	title       string // family title with its article
 	bp          Num
 	fp          Num
@@ -69,6 +70,15 @@ type species struct {
 	ofAcid      *species // of a carboxylate made here: the acid that strong acid sets free
 	ofAmine     *species // of an ammonium salt made here: the amine it frees
 	azideRatio  Num      // (carbon + oxygen) over nitrogen of an organic azide
+}
+
+// speciesAsks are the questions about a substance of which nothing is measured.
+type speciesAsks struct{ amount, dryness, strength string }
+
+func (sp *species) word() {
+	if sp.asks.amount == "" {
+		sp.asks = speciesAsks{"the amount of " + sp.name, "the dryness of " + sp.name, "the concentration of " + sp.name}
+	}
 }
 
 // attacks is how fast what the bench looks for attacks a substance: violent, fast,
@@ -240,6 +250,7 @@ func (b *Bench) species(s *substance.Substance) *species {
 	b.bySub[s.Name] = sp
 	sp.lifetimes = lifetimesOf(s)
 	sp.sold = strongestSold(s, sp.mw)
+	sp.word()
 	b.keep(s, sp)
 	return sp
 }

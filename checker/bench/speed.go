@@ -6,6 +6,7 @@ import (
 	"strings"
 	"sync"
 
+	"ketyl/checker/procedure"
 	"ketyl/checker/quantity"
 	"ketyl/checker/substance"
 )
@@ -288,4 +289,37 @@ func (b *Bench) siteContainer(name string) (*substance.Container, bool) {
 		b.containers[name] = c
 	}
 	return c, c != nil
+}
+
+// join puts three texts together in memory that one run shares.
+func (b *Bench) join(x, y, z string) string {
+	w := &b.wording
+	if n := len(x) + len(y) + len(z); w.Cap()-w.Len() < n {
+		w.Reset()
+		w.Grow(max(n, 4096))
+	}
+	at := w.Len()
+	w.WriteString(x)
+	w.WriteString(y)
+	w.WriteString(z)
+	return w.String()[at:]
+}
+
+// ask is Missing of three texts put together.
+func (b *Bench) ask(x, y, z string) Num { return Num{Note: b.join(x, y, z)} }
+
+// concat is slices.Concat for lists that are only read: where but one holds
+// anything it is that one.
+func concat(lists ...[]procedure.Text) []procedure.Text {
+	var only []procedure.Text
+	for _, l := range lists {
+		if len(l) == 0 {
+			continue
+		}
+		if only != nil {
+			return slices.Concat(lists...)
+		}
+		only = l
+	}
+	return only
 }

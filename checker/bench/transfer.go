@@ -129,7 +129,7 @@ func (b *Bench) transfer(s *procedure.Step) {
 			dest.conn, dest.rank, dest.outlet = connGas, 2, "open"
 		}
 	case s.Verb.Name == "weigh":
-		for _, t := range slices.Concat(s.Into, s.In) {
+		for _, t := range concat(s.Into, s.In) {
 			if w := b.place(t, false); w != nil && dest == nil {
 				dest = w // where it goes, before the box it is weighed in
 			}
@@ -237,7 +237,7 @@ func (b *Bench) amountIsSolvent(s *procedure.Step) bool {
 		return false
 	}
 	q := s.Amount.All[0]
-	for _, t := range slices.Concat(s.In, s.With) {
+	for _, t := range concat(s.In, s.With) {
 		m := b.material(t.S)
 		if m == nil {
 			continue
@@ -277,7 +277,7 @@ func (b *Bench) moveWhole(s *procedure.Step, t procedure.Text, dest *vessel) {
 func (b *Bench) dissolve(s *procedure.Step) {
 	var dest *vessel
 	var solvents []procedure.Text
-	for _, t := range slices.Concat(s.In, s.With) {
+	for _, t := range concat(s.In, s.With) {
 		if v := b.vesselNamed(t.S); v != nil {
 			dest = v
 			continue
@@ -434,7 +434,7 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	} else if l.has(func(sp *species) bool { return sp.live && sp.pyro() }) {
 		b.transferEvent(s, l, dest, meth, tool)
 	}
-	b.emit(Event{Kind: "addition", Facts: f, Subject: s.Verb.Name + " " + t.S, Span: t.Span})
+	b.emit(Event{Kind: "addition", Facts: f, Subject: b.join(s.Verb.Name, " ", t.S), Span: t.Span})
 	b.releases(s, dest, o, "the addition of "+t.S, f)
 	for _, p := range l.portions {
 		b.meetHazards(p.sp, p, s)
@@ -489,8 +489,8 @@ func (b *Bench) gasThrough(s *procedure.Step, l *lot, dest *vessel) {
 		name := strings.ToLower(p.sp.name)
 		if isToxic(name) || slices.Contains(flammableGases, name) || p.sp.name == "carbon dioxide" {
 			r := b.release(s, dest, p.sp.name, 0, "the stream of "+p.sp.name)
-			r.Mmol, r.Litres, r.PressureBar = Missing("how much "+p.sp.name+" passes through"), Missing("how much "+p.sp.name+" passes through"), Missing("how much "+p.sp.name+" passes through")
-			b.emit(Event{Kind: "release", Facts: r, Cause: "gas from " + dest.name})
+			r.Mmol, r.Litres, r.PressureBar = b.ask("how much ", p.sp.name, " passes through"), b.ask("how much ", p.sp.name, " passes through"), b.ask("how much ", p.sp.name, " passes through")
+			b.emit(Event{Kind: "release", Facts: r, Cause: b.join("gas from ", dest.name, "")})
 		}
 	}
 }
@@ -538,7 +538,7 @@ func (b *Bench) transferEvent(s *procedure.Step, l *lot, dest *vessel, meth stri
 		f.VolumeML = Missing(l.blur)
 	} else if slices.Contains([]string{"syringe", "cannula", "funnel", "pipette"}, meth) && l.m != nil && (l.m.row.Solution == nil && len(l.portions) == 1 || l.m.row.Solution != nil && l.m.row.Solution.Strength.Word == quantity.Unstated) && !volumeWritten(l.m.row.Amount) && (!sp.liquid || sp.is("organolithium", "organomagnesium", "diorganomagnesium")) {
 		// what is drawn up is a solution of which nothing is said
-		f.VolumeML = Missing("the strength and the solvent of " + l.name)
+		f.VolumeML = b.ask("the strength and the solvent of ", l.name, "")
 	}
 	if f.Tool.SizeML.Known && f.VolumeML.Known && meth == "syringe" {
 		draws := 1.0
@@ -556,7 +556,7 @@ func (b *Bench) transferEvent(s *procedure.Step, l *lot, dest *vessel, meth stri
 	if l.m != nil {
 		f.BulkStock = !isTrue(l.m.row.Portioned) && s.DoneBy.S != "stockroom" && s.DoneBy.S != "assistant" && s.DoneBy.S != "instructor" && b.p.Setting == "teaching" && b.p.Section.Students != nil
 	}
-	b.emit(Event{Kind: "transfer", Facts: f, Subject: s.Verb.Name + " " + l.name, Step: s.N, Span: s.Head})
+	b.emit(Event{Kind: "transfer", Facts: f, Subject: b.join(s.Verb.Name, " ", l.name), Step: s.N, Span: s.Head})
 	name := meth
 	if tool != nil {
 		name = tool.name

@@ -347,7 +347,7 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 	if f.VolumeML.Ask() != "" {
 		f.SectionL = Missing(f.VolumeML.Ask())
 	}
-	b.emit(Event{Kind: "discard", Facts: f, Subject: "discard " + name, Span: o.Span, Cause: "waste of " + name})
+	b.emit(Event{Kind: "discard", Facts: f, Subject: b.join("discard ", name, ""), Span: o.Span, Cause: b.join("waste of ", name, "")})
 	if into != "" && !sharp {
 		x := &stream{name: name, container: strings.ToLower(container), shown: container, step: s.N, span: o.Span, contents: contents, features: feat, ml: ml, blur: f.VolumeML.Ask(), origin: origin, facts: f}
 		x.acidity()

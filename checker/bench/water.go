@@ -260,5 +260,5 @@ func (b *Bench) closeBudget(v *vessel) {
 		b.waterTotal += f.WaterMmol.V
 		b.worstLoss = math.Max(b.worstLoss, f.LossPercent.V)
 	}
-	b.emit(Event{Kind: "water", Step: bd.step, Span: bd.span, Subject: bd.subject, Facts: f, Cause: "water in " + v.name})
+	b.emit(Event{Kind: "water", Step: bd.step, Span: bd.span, Subject: bd.subject, Facts: f, Cause: b.join("water in ", v.name, "")})
 }

@@ -63,7 +63,7 @@ func (b *Bench) apparatusEvents() {
 		if p.row == nil {
 			continue
 		}
-		f := &ApparatusEvent{Name: p.name, Kind: p.kind, Class: p.class, Known: p.known, SizeML: Missing("the size of " + p.name), PeakML: Missing("how much " + p.name + " is to hold"), Used: p.used, Supply: p.class == "line", PressureMb: Missing("the supply pressure"), Gas: p.row.Gas.S, GasStated: p.row.Gas.Is(), Packing: p.row.Packing.S, Count: 1}
+		f := &ApparatusEvent{Name: p.name, Kind: p.kind, Class: p.class, Known: p.known, SizeML: b.ask("the size of ", p.name, ""), PeakML: b.ask("how much ", p.name, " is to hold"), Used: p.used, Supply: p.class == "line", PressureMb: Missing("the supply pressure"), Gas: p.row.Gas.S, GasStated: p.row.Gas.Is(), Packing: p.row.Packing.S, Count: 1}
 		if p.class == "drying tube" && f.Packing == "" {
 			f.Packing = p.row.Fill.S // how it is packed is said with what it holds
 		}
@@ -100,7 +100,7 @@ func (b *Bench) apparatusEvents() {
 		}
 		f.ReliefKnown = Got(1)
 		if f.ReliefAssumed {
-			f.ReliefKnown = Missing("what lets the pressure of " + p.name + " go: a bubbler, a relief valve")
+			f.ReliefKnown = b.ask("what lets the pressure of ", p.name, " go: a bubbler, a relief valve")
 		}
 		if p.row.Pressure != nil && p.row.Pressure.Known() {
 			f.PressureMb = Got(p.row.Pressure.Value())
@@ -109,7 +109,7 @@ func (b *Bench) apparatusEvents() {
 		if p.row.Count != nil && p.row.Count.Known() {
 			f.Count = p.row.Count.Value()
 		}
-		b.emit(Event{Kind: "apparatus", Span: p.row.Name.Span, Subject: p.name, Facts: f, Cause: "apparatus " + p.name})
+		b.emit(Event{Kind: "apparatus", Span: p.row.Name.Span, Subject: p.name, Facts: f, Cause: b.join("apparatus ", p.name, "")})
 	}
 }
 

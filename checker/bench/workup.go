@@ -21,7 +21,7 @@ var wetWords = []string{"keep it wet", "kept wet", "keep wet", "stays wet", "sta
 // workupEvent describes a work-up act for the rules.
 func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, before *VesselFacts, o outcome, acid float64) {
 	f := &WorkupFacts{Verb: s.Verb.Name, Vessel: before, With: with.S, TemperatureC: Num{V: v.tC, Known: true}, BoilingC: Missing("the solvent"), GasL: Got(GasLitres(o.gasTotal())),
-		FunnelML: Missing("the size of the separating funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(acid), VesselRatio: Missing("the size of " + v.name)}
+		FunnelML: Missing("the size of the separating funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(acid), VesselRatio: b.ask("the size of ", v.name, "")}
 	if !v.tKnown {
 		f.TemperatureC.Note = "room temperature, as nothing else is written"
 	}
@@ -423,7 +423,7 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 		}
 	}
 	b.releases(s, v, all, doing(s.Verb.Name)+" "+v.name, nil)
-	for _, t := range slices.Concat(s.Through, s.In, s.On) {
+	for _, t := range concat(s.Through, s.In, s.On) {
 		if p := b.pieceNamed(t.S); p != nil {
 			p.used = true
 		} else if m := b.material(t.S); m != nil && s.Verb.Name != "chromatograph" { // its adsorbent is left over below
@@ -451,7 +451,7 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 	case "filter", "decant", "centrifuge", "crystallise", "precipitate":
 		b.splitSolid(s, v, "")
 	case "chromatograph":
-		for _, t := range slices.Concat(s.On, s.Through) {
+		for _, t := range concat(s.On, s.Through) {
 			if m := b.material(t.S); m != nil {
 				b.leftover(m, v, s)
 				if d := b.vesselNamed(m.name); d != nil {
