@@ -365,7 +365,7 @@ type Shared struct {
 // its containers: what a stream of the one does to a stream of another, told on
 // both sides, and the litres and containers over all.
 func Together(runs []Played, c *substance.Compendium, site *substance.Site) []Shared {
-	b := &Bench{c: c, site: site, pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}}
+	b := &Bench{c: c, known: knownOf(c), site: site, pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}}
 	var out []Shared
 	for i := range runs {
 		for j := range runs[:i] {
