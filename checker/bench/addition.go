@@ -349,13 +349,16 @@ func (b *Bench) orders(f *AdditionFacts, l *lot, dest *vessel) {
 	if l.ml() == 0 && dest.volume() == 0 {
 		return // the solvent is yet to come
 	}
-	for _, p := range append(slices.Clone(dest.contents), l.portions...) {
-		if p.sp.is("aluminium hydride") && !p.maybe {
-			if strings.Contains(p.sp.name, "lithium aluminium hydride") {
-				hyd += p.g
+	for _, ps := range [...][]portion{dest.contents, l.portions} {
+		for i := range ps {
+			p := &ps[i]
+			if p.sp.is("aluminium hydride") && !p.maybe {
+				if strings.Contains(p.sp.name, "lithium aluminium hydride") {
+					hyd += p.g
+				}
 			}
+			vol += p.ml
 		}
-		vol += p.ml
 	}
 	if ml := dest.volume(); ml > 0 && ml < 10*hyd {
 		vol = ml // the first drops meet a paste: below 10 mL/g it hardly stirs (common practice; published slurries have 12 and more)

@@ -156,6 +156,8 @@ type Bench struct {
 	declaredKnown                                []string        // declared, and in the compendium with the same facts
 	thought                                      vessel          // of one lot alone
 	shot                                         VesselFacts     // the picture that is being taken
+	shots                                        []VesselFacts   // those that events have, the slab that is being filled
+	stepFacts                                    []StepFacts     // likewise
 	anyRange                                     bool            // some volume of the table is written as a range
 	reachMin                                     map[int]float64 // step → time its change of temperature takes
 	pairs                                        map[pairOf][]substance.Conflict
@@ -194,27 +196,32 @@ func run(p *procedure.Procedure, c *substance.Compendium, site *substance.Site, 
 		b.timed(s)
 	}
 	b.finish()
-	b.trace.Events = byStep(b.trace.Events, len(p.Steps))
+	byStep(b.trace.Events, len(p.Steps))
 	return &b.trace
 }
 
 // byStep puts events in the order of their steps, 0 (the head) to n, and keeps
 // the order within a step.
-func byStep(events []Event, n int) []Event {
-	next := make([]int, n+2)
+func byStep(events []Event, n int) {
+	next := make([]int, n+2+len(events))
+	next, to := next[:n+2], next[n+2:] // to: where an event goes
 	for i := range events {
 		next[events[i].Step+1]++
 	}
 	for i := 1; i < len(next); i++ {
 		next[i] += next[i-1]
 	}
-	out := make([]Event, len(events))
 	for i := range events {
-		at := &next[events[i].Step]
-		out[*at] = events[i]
-		*at++
+		to[i] = next[events[i].Step]
+		next[events[i].Step]++
 	}
-	return out
+	for i := range to {
+		for to[i] != i {
+			k := to[i]
+			events[i], events[k] = events[k], events[i]
+			to[i], to[k] = to[k], k
+		}
+	}
 }
 
 // prepare lays out the apparatus and resolves the materials.
@@ -224,8 +231,9 @@ func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Si
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
 		equations: map[equationOf]*equation{}, pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, reachMin: map[int]float64{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, cameIn: map[*vessel]portion{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats
-	b.trace.Events = make([]Event, 0, 4*len(p.Steps)+32)
-	b.hazards = make([]hazard, 0, 2*len(p.Steps)+16)
+	b.trace.Events = make([]Event, 0, 3*len(p.Steps)+40)
+	b.hazards = make([]hazard, 0, len(p.Steps)+24)
+	b.tasks = make([]task, 0, len(p.Steps))
 	for _, d := range p.Substances {
 		b.declare(d)
 	}

@@ -107,7 +107,7 @@ func (b *Bench) madeHazards(s *procedure.Step) {
 				continue
 			}
 			water := p.sp.live && p.sp.waterReactive() && p.sp.is("organomagnesium", "diorganomagnesium", "organolithium", "organozinc", "organoaluminium", "metal amide")
-			tears := slices.Contains(p.sp.sub.Cautions, "lachrymator")
+			tears := p.sp.tears
 			if !water && !tears || slices.ContainsFunc(b.materials, func(m *material) bool { return m.sp == p.sp }) {
 				continue
 			}
@@ -161,18 +161,18 @@ func (b *Bench) pageCautions() []pageCaution {
 func (b *Bench) judgeCautions() {
 	page := b.pageCautions()
 	type kind struct{ topic, of string }
-	first := make(map[kind]int, len(b.hazards)) // index into merged
-	merged := make([]*hazard, 0, len(b.hazards))
+	first := map[kind]int{}         // index into merged
+	merged := make([]hazard, 0, 32) // copies: what met them first stays as it is
 	for i := range b.hazards {
 		h := &b.hazards[i]
 		key := kind{h.topic, strings.ToLower(h.of)}
 		at, ok := first[key]
 		if !ok {
 			first[key] = len(merged)
-			merged = append(merged, h)
+			merged = append(merged, *h)
 			continue
 		}
-		old := merged[at]
+		old := &merged[at]
 		if h.mmol.Known && (!old.mmol.Known || h.mmol.V > old.mmol.V) {
 			old.mmol, old.amount, old.heldG = h.mmol, h.amount, h.heldG
 		}
@@ -182,7 +182,8 @@ func (b *Bench) judgeCautions() {
 	}
 	unnamed, matched, calls := map[string][]string{}, map[string][]match{}, map[string][]string{}
 	all := make([]*HazardFacts, 0, len(merged))
-	for _, h := range merged {
+	for i := range merged {
+		h := &merged[i]
 		t, ok := b.ref.topics[h.topic]
 		if !ok {
 			continue

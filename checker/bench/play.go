@@ -552,6 +552,14 @@ var vagueWords = []string{"carefully", "slowly", "cautiously", "gently", "with c
 // noSign are ends that nobody can see.
 var noSign = []string{"done", "complete", "completed", "it is done", "finished", "ready", "over", "it is complete", "the reaction is done", "the reaction is complete", "the reaction is finished", "completion"}
 
+func (b *Bench) newStepFacts() *StepFacts {
+	if len(b.stepFacts) == cap(b.stepFacts) {
+		b.stepFacts = make([]StepFacts, 0, 12)
+	}
+	b.stepFacts = b.stepFacts[:len(b.stepFacts)+1]
+	return &b.stepFacts[len(b.stepFacts)-1]
+}
+
 func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 	cycles := Missing("the number of antechamber cycles")
 	if s.Verb.Name == "introduce" && s.Cycles != nil && s.Cycles.Known() {
@@ -561,7 +569,8 @@ func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 	if s.Flow != nil && s.Flow.Known() && s.Flow.Dim == quantity.Flow {
 		flow = Got(s.Flow.Max() / 1000)
 	}
-	f := &StepFacts{Cycles: cycles, FlowLMin: flow, Verb: s.Verb.Name, Group: string(s.Verb.Group), Vessel: b.facts(v), Minutes: minutes(s), Conditional: s.If.Is() || isTrue(s.Optional),
+	f := b.newStepFacts()
+	*f = StepFacts{Cycles: cycles, FlowLMin: flow, Verb: s.Verb.Name, Group: string(s.Verb.Group), Vessel: b.facts(v), Minutes: minutes(s), Conditional: s.If.Is() || isTrue(s.Optional),
 		By: s.By.S, AfterQuench: v != nil && b.lastQuench == v && b.lastQuenchStep == s.N-1, DoneBy: s.DoneBy.S, Text: s.Note.S, WaitMin: Missing("how long to wait for the sign"), BathC: Missing("the bath temperature")}
 	if n := len(s.With) + len(s.In) + len(s.Through); n > 0 {
 		f.With = make([]string, 0, n)

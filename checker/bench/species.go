@@ -23,6 +23,8 @@ type species struct {
 	explodes bool // when it is dry, concentrated or warm
 	coarse   bool // a metal in pieces, not powder
 	unknown  bool
+	wetCode  bool  // its hazard codes are of fire or violence with water
+	tears    bool  // its cautions name tears
 	formYes  bool  // some row's form is pyrophoric
 	fate     uint8 // what water does to it, once asked
 	need     float64
@@ -221,6 +223,9 @@ func (b *Bench) species(s *substance.Substance) *species {
 	}
 	if s.Hazards != nil {
 		sp.codes = s.Hazards.Codes
+		sp.wetCode = slices.ContainsFunc(sp.codes, func(c string) bool {
+			return strings.HasPrefix(c, "H260") || strings.HasPrefix(c, "H261") || strings.HasPrefix(c, "EUH014")
+		})
 	}
 	if fam != nil {
 		sp.title = fam.Title
@@ -232,6 +237,7 @@ func (b *Bench) species(s *substance.Substance) *species {
 		sp.vigour = float64(*s.Vigour)
 	}
 	sp.quench = s.Quench
+	sp.tears = slices.Contains(s.Cautions, "lachrymator")
 	if i := strings.LastIndexAny(s.Formula, "·*"); i > 0 && strings.HasSuffix(s.Formula, "H2O") {
 		tail := strings.TrimLeft(s.Formula[i:], "·*")
 		sp.hydrate = 1
@@ -259,10 +265,8 @@ func (sp *species) waterReactive() bool {
 	if sp.coarse {
 		return false // turnings and ribbon: the code is that of the powder
 	}
-	for _, c := range sp.codes {
-		if strings.HasPrefix(c, "H260") || strings.HasPrefix(c, "H261") || strings.HasPrefix(c, "EUH014") {
-			return true
-		}
+	if sp.wetCode {
+		return true
 	}
 	s := sp.attacked.water
 	return s == "violent" || s == "fast" && sp.live

@@ -238,7 +238,7 @@ func (b *Bench) prototype(s *substance.Substance) *species {
 		return nil
 	}
 	if len(b.copies) == cap(b.copies) {
-		b.copies = make([]species, 0, 16)
+		b.copies = make([]species, 0, 6)
 	}
 	b.copies = append(b.copies, *p)
 	sp := &b.copies[len(b.copies)-1]

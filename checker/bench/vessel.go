@@ -217,6 +217,9 @@ func (v *vessel) put(p portion) {
 		q.maybe = q.maybe && p.maybe
 		return
 	}
+	if v.contents == nil {
+		v.contents = make([]portion, 0, 4)
+	}
 	v.contents = append(v.contents, p)
 	if !slices.Contains(v.had, p.sp) {
 		v.had = append(v.had, p.sp)
@@ -335,21 +338,38 @@ func (v *vessel) live() []portion {
 			out = append(out, p)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b portion) int {
-		switch {
-		case a.sp.need != b.sp.need:
-			return int(b.sp.need - a.sp.need)
-		case a.sp.vigour != b.sp.vigour:
-			return int(b.sp.vigour - a.sp.vigour)
-		case a.mmol != b.mmol:
-			if a.mmol > b.mmol {
-				return -1
-			}
-			return 1
-		}
-		return strings.Compare(a.sp.name, b.sp.name)
-	})
+	slices.SortStableFunc(out, byCare)
 	return out
+}
+
+// byCare puts the portion first that needs most care.
+func byCare(a, b portion) int {
+	switch {
+	case a.sp.need != b.sp.need:
+		return int(b.sp.need - a.sp.need)
+	case a.sp.vigour != b.sp.vigour:
+		return int(b.sp.vigour - a.sp.vigour)
+	case a.mmol != b.mmol:
+		if a.mmol > b.mmol {
+			return -1
+		}
+		return 1
+	}
+	return strings.Compare(a.sp.name, b.sp.name)
+}
+
+// mostLive is the first of live; nil where nothing is.
+func (v *vessel) mostLive() *species {
+	var most *portion
+	for i := range v.contents {
+		if p := &v.contents[i]; p.sp.live && p.mmol > trace && (most == nil || byCare(*p, *most) < 0) {
+			most = p
+		}
+	}
+	if most == nil {
+		return nil
+	}
+	return most.sp
 }
 
 func (v *vessel) liveMmol() float64 {
@@ -685,8 +705,11 @@ func (b *Bench) facts(v *vessel) *VesselFacts {
 	}
 	b.portray(v)
 	if v.shot == nil || !v.shot.same(&b.shot) {
-		v.shot = new(VesselFacts)
-		*v.shot = b.shot
+		if len(b.shots) == cap(b.shots) {
+			b.shots = make([]VesselFacts, 0, 8)
+		}
+		b.shots = append(b.shots, b.shot)
+		v.shot = &b.shots[len(b.shots)-1]
 	}
 	return v.shot
 }
@@ -733,8 +756,8 @@ func (b *Bench) portray(v *vessel) {
 		}
 	}
 	f.WaterMmol = Got(w)
-	if l := v.live(); len(l) > 0 {
-		f.Live, f.LiveFamily = l[0].sp.name, l[0].sp.family
+	if sp := v.mostLive(); sp != nil {
+		f.Live, f.LiveFamily = sp.name, sp.family
 	}
 	none := Missing(v.asks().liquid)
 	f.BoilingC, f.FreezingC, f.FlashC = none, none, none

@@ -64,9 +64,15 @@ func flowEnough(s *procedure.Step, contraction Num) bool {
 var parts = []string{"the rest of ", "rest of ", "the remainder of ", "remainder of ", "the remaining ", "remaining ", "the second half of ", "the first half of ", "half of ", "the unused ", "unused ", "the leftover ", "leftover ", "left-over ",
 	"the contents of ", "contents of ", "the condensate in ", "condensate in ", "the condensate from ", "condensate from ", "the condensate of ", "condensate of ", "the liquid in ", "the solvent in ", "solvent in ", "the mixture in ", "the reaction mixture in ", "the solution in ", "the suspension in "}
 
+// partsBegin are the letters with which parts begin.
+const partsBegin = "trhulc"
+
 // wholeOf is the name that such a phrase is about: "the rest of the
 // butyllithium" is butyllithium, "the mixture in the flask" is the flask.
 func wholeOf(name string) string {
+	if name == "" || strings.IndexByte(partsBegin, name[0]|0x20) < 0 {
+		return name
+	}
 	l := strings.ToLower(name)
 	for _, p := range parts {
 		if strings.HasPrefix(l, p) && len(name) > len(p) {

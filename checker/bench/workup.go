@@ -25,8 +25,8 @@ func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, b
 	if !v.tKnown {
 		f.TemperatureC.Note = "room temperature, as nothing else is written"
 	}
-	if l := v.live(); len(l) > 0 {
-		f.LiveMmol, f.Live = v.liveMmol(), l[0].sp.name
+	if sp := v.mostLive(); sp != nil {
+		f.LiveMmol, f.Live = v.liveMmol(), sp.name
 	} else if before.LiveMmol > 0 {
 		f.LiveMmol, f.Live = before.LiveMmol, before.Live
 	}
