@@ -464,9 +464,14 @@ func (b *Bench) betterOf(feat map[string]string, f *DiscardFacts, but string) st
 	if x, ok := feat["cryogen"]; ok {
 		return "none: let the " + x + " go off in the hood, in the open"
 	}
+	var few [24]string
+	has := few[:0] // the features that it has
+	for k := range feat {
+		has = append(has, k)
+	}
 	for i := range b.site.Containers {
 		c := &b.site.Containers[i]
-		if refused(c, feat, f) != "" || sameName(c.Name, but) {
+		if refuses(c, has) || sameName(c.Name, but) {
 			continue
 		}
 		if c.PH != nil && c.PH.High != nil && *c.PH.High <= 5 && feat["acid"] == "" {

@@ -219,8 +219,10 @@ func (b *Bench) place(t procedure.Text, make bool) *vessel {
 		}
 		return v
 	}
-	if v := b.alias[strings.ToLower(t.S)]; v != nil {
-		return v
+	if len(b.alias) > 0 {
+		if v := b.alias[strings.ToLower(t.S)]; v != nil {
+			return v
+		}
 	}
 	if p := b.pieceNamed(t.S); p != nil {
 		p.used = true

@@ -150,7 +150,17 @@ func beginsAs(name string, first byte) bool {
 }
 
 // sameName is strings.EqualFold, which most pairs of names need not be asked: the
-// first letters tell.
+// first and last letters tell.
 func sameName(a, b string) bool {
-	return beginsAs(a, firstOf(b)) && strings.EqualFold(a, b)
+	if !beginsAs(a, firstOf(b)) {
+		return false
+	}
+	if a == b {
+		return true
+	}
+	if a == "" || b == "" {
+		return false
+	}
+	x, y := a[len(a)-1]|0x20, b[len(b)-1]|0x20
+	return (x == y || x|y >= 0x80) && strings.EqualFold(a, b)
 }

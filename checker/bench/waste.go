@@ -433,6 +433,26 @@ var kindsOfMatter = []struct{ kind, refusal string }{
 	{"solid", "it is not for solids"},
 }
 
+// refuses reports that a container does not take a stream of some features; refused
+// says why.
+func refuses(c *substance.Container, has []string) bool {
+	in := func(list []string) bool {
+		return slices.ContainsFunc(has, func(k string) bool { return slices.Contains(list, k) })
+	}
+	if in(c.Refuses) {
+		return true
+	}
+	for _, m := range kindsOfMatter {
+		if slices.Contains(has, m.kind) {
+			if len(c.Matter) > 0 && !slices.Contains(c.Matter, m.kind) {
+				return true
+			}
+			break
+		}
+	}
+	return len(c.Only) > 0 && !in(c.Only)
+}
+
 // refused says why a container does not take a stream; empty when it does.
 func refused(c *substance.Container, feat map[string]string, f *DiscardFacts) string {
 	for _, r := range c.Refuses {
