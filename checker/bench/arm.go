@@ -118,10 +118,11 @@ func (b *Bench) sweptThrough(w *vessel, s *procedure.Step, supply *piece) {
 			continue
 		}
 		f := a.funnel
+		before := b.airBefore(f)
 		f.conn, f.outlet, f.outletSaid = connGas, w.outlet, true
 		f.gasName, f.gasStated, f.supply = w.gasName, w.gasStated, w.supply
 		f.rank = math.Max(f.rank, 2)
-		b.sweepOut(f, s, supply)
+		b.sweepOut(f, s, supply, before)
 		f.shares = a.closed
 	}
 }

@@ -727,6 +727,9 @@ func (b *Bench) deprotonation(r, p *species) *equation {
 		q.rest.waste.Halogenated = q.rest.waste.Halogenated || p.waste.Halogenated
 		if !acyl && family != "salt" {
 			q.rest.protons, q.rest.frees = p.protic, []share{{p, 1}}
+			if p.electro > 0 && (p.proticKind == "alcohol" || p.proticKind == "phenol" || p.proticKind == "acid") {
+				q.rest.electro, q.rest.electroKind = p.electro, p.electroKind // its other site is still there
+			}
 			q.rest.acidOnly = p.proticKind == "phenol" || p.proticKind == "acid" || p.proticKind == "thiol"
 			if p.proticKind == "acid" && p.is("carboxylic acid") {
 				q.rest.ofAcid = p
@@ -778,7 +781,7 @@ func (b *Bench) additionTo(r, p *species) *equation {
 			q.rest.boranes = p.electro
 			return q
 		}
-		q.rest.protons = p.electro
+		q.rest.protons = p.electro + p.protons
 		if r.active == "amide base" {
 			// it adds where there is no proton to take, and comes off again
 			q.rest.frees = []share{{p, 1}}

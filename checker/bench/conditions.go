@@ -252,7 +252,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 	if h := v.headspace(); h.Known && !math.IsNaN(target) {
 		gas := v.sealGasMmol
 		for _, p := range v.contents {
-			if p.condensed() && target > p.sp.bp.V {
+			if (p.condensed() || p.sp.is("cryogen")) && (!p.sp.bp.Known || target > p.sp.bp.V) {
 				gas += math.Min(p.mmol, p.sp.gasAbove(h.V, target)) // no more than its vapour pressure while liquid is left
 			}
 		}

@@ -29,8 +29,8 @@ var loadOxygen = sync.OnceValue(func() *oxygenTable {
 	return t
 })
 
-// dilutionTable is rules/reference/dilution.yaml: heat of sulfuric acid into
-// water.
+// dilutionTable is rules/reference/dilution.yaml: heat of sulfuric acid and of
+// solids into water.
 type dilutionTable struct {
 	Sources map[string]substance.Source `yaml:"sources"`
 	Acid    string                      `yaml:"acid"`
@@ -38,6 +38,11 @@ type dilutionTable struct {
 		Water float64 `yaml:"water"`
 		Heat  float64 `yaml:"heat"`
 	} `yaml:"points"`
+	Solids struct {
+		Heat   map[string]float64 `yaml:"heat"`  // kJ/mol given off in much water
+		Water  float64            `yaml:"water"` // mol for each mol of solid that count as much
+		Source []string           `yaml:"source"`
+	} `yaml:"solids"`
 	Source []string `yaml:"source"`
 }
 
@@ -391,13 +396,14 @@ func AcidDilution(n float64) float64 {
 // what more than ten waters add to the heat is the second (from memory).
 const alcoholAsWater = 10
 
-// dilute is the heat, kJ, of sulfuric acid and water or alcohol that come
-// together: what the mixture has given off in all less what each part had (Hess),
-// before anything reacts. why is what it assumes; unknown says that an amount it
+// dilute is the heat, kJ, of sulfuric acid and water or alcohol, and of caustic and
+// other solids and water, that come together: what the mixture has given off in all
+// less what each part had (Hess), before anything reacts. why is what it assumes; unknown says that an amount it
 // rests on is not stated.
 func (b *Bench) dilute(dest *vessel, l *lot) (kJ float64, why string, unknown bool) {
-	type parts struct{ acid, water, alcohol float64 }
-	acid := loadDilution().Acid
+	type parts struct{ acid, water, alcohol, solid, solidJ float64 }
+	t := loadDilution()
+	acid := t.Acid
 	sum := func(ps []portion) (x parts) {
 		for _, p := range ps {
 			switch {
@@ -407,24 +413,30 @@ func (b *Bench) dilute(dest *vessel, l *lot) (kJ float64, why string, unknown bo
 				x.water += p.mmol
 			case p.sp.is("alcohol"):
 				x.alcohol += p.mmol
+			case p.sp.dissolves > 0 && !p.maybe:
+				x.solid += p.mmol
+				x.solidJ += p.mmol * p.sp.dissolves
 			}
 		}
 		return x
 	}
-	given := func(x parts) float64 {
+	given := func(x parts) (kJ float64) {
+		if x.solid > trace {
+			kJ = x.solidJ / 1000 * math.Min(1, x.water/(t.Solids.Water*x.solid))
+		}
 		if x.acid <= trace {
-			return 0
+			return kJ
 		}
 		n := x.water / x.acid
 		if with := math.Min(n+x.alcohol/x.acid, alcoholAsWater); with > n {
 			n, why = with, "an alcohol taken for as much water"
 		}
-		return x.acid / 1000 * AcidDilution(n)
+		return kJ + x.acid/1000*AcidDilution(n)
 	}
 	old, in := sum(dest.contents), sum(l.portions)
-	all := parts{old.acid + in.acid, old.water + in.water, old.alcohol + in.alcohol}
-	none := func(x parts) bool { return x.acid+x.water+x.alcohol <= trace }
-	if all.acid <= trace || all.water+all.alcohol <= trace || none(old) || none(in) {
+	all := parts{old.acid + in.acid, old.water + in.water, old.alcohol + in.alcohol, old.solid + in.solid, old.solidJ + in.solidJ}
+	none := func(x parts) bool { return x.acid+x.water+x.alcohol+x.solid <= trace }
+	if (all.acid <= trace || all.water+all.alcohol <= trace) && (all.solid <= trace || all.water <= trace) || none(old) || none(in) {
 		return 0, "", false
 	}
 	if l.blur != "" || dest.blur != "" && !none(old) {
@@ -444,6 +456,6 @@ func (o *outcome) addDilution(kJ float64, why string, unknown bool) {
 	if kJ > 0 {
 		o.kJ += kJ
 		o.assumed = word(o.assumed, why)
-		o.did("dilution of sulfuric acid")
+		o.did("heat of mixing with water")
 	}
 }

@@ -78,19 +78,21 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 			}
 			b.guard(w, fill)
 		case "blanket":
+			before := b.airBefore(w)
 			b.underGas(w, gas, supply, s)
 			if s.By.Is() && has(s.By.S, "balloon") || has(gas, "balloon") {
 				w.conn, w.outlet = connBalloon, "balloon"
 			}
 			if s.Flow != nil && s.For != nil && s.Flow.Known() && s.For.Known() {
-				b.sweepOut(w, s, supply)
+				b.sweepOut(w, s, supply, before)
 			} else if w.rank < 3 && !w.cycles.Known && !w.swept {
 				w.how = "a slow stream of " + word(w.gasName, "gas")
 				w.oxygenAsk = "how much gas sweeps " + w.name + " before the reagent goes in (flow and time, or evacuate–refill cycles)"
 			}
 		case "purge":
+			before := b.airBefore(w)
 			b.underGas(w, gas, supply, s)
-			b.sweepOut(w, s, supply)
+			b.sweepOut(w, s, supply, before)
 			b.sweptThrough(w, s, supply)
 			w.supplied = false // swept once; nothing says that the gas stays on
 		case "backfill":
@@ -157,8 +159,13 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 				w.outlet = "scrubber"
 			}
 		case "introduce":
+			shut := w.conn == connSealed && w.gases.O2 > airShutIn
 			w.conn, w.rank, w.outlet, w.outletSaid = connBox, 4, "glovebox", true
 			w.gasStated = true
+			if shut {
+				w.sealedAt, w.how, w.oxygenAsk = s.N, "closed with its air before it went into the box", ""
+				break
+			}
 			b.boxGas(w, s)
 		case "withdraw":
 			if isTrue(s.Sealed) || w.sealedAt > 0 || w.conn == connBox && w.class != "beaker" {
@@ -283,8 +290,18 @@ func (b *Bench) underGas(w *vessel, gas string, supply *piece, s *procedure.Step
 	}
 }
 
-// sweepOut is a flow for a time: vessel volumes of gas and what they leave.
-func (b *Bench) sweepOut(w *vessel, s *procedure.Step, supply *piece) {
+// airBefore is what a sweep starts from: the gas that stands there, or air where
+// nobody knows how far that was driven out.
+func (b *Bench) airBefore(w *vessel) Gases {
+	if w.oxygenAsk != "" {
+		return b.roomAir()
+	}
+	return w.gases
+}
+
+// sweepOut is a flow for a time: vessel volumes of gas and what they leave of what
+// stood there before.
+func (b *Bench) sweepOut(w *vessel, s *procedure.Step, supply *piece, before Gases) {
 	head := w.headspace()
 	w.swept = true
 	switch {
@@ -297,7 +314,7 @@ func (b *Bench) sweepOut(w *vessel, s *procedure.Step, supply *piece) {
 	default:
 		vol := s.Flow.Min() * s.For.Min() / head.V
 		w.sweep = Got(vol)
-		w.gases = AfterSweep(b.roomAir(), b.supplied(w, supply), vol)
+		w.gases = AfterSweep(before, b.supplied(w, supply), vol)
 		w.oxygenAsk = ""
 		w.how = "a sweep of " + quantity.FormatNumber(vol) + " vessel volumes of " + word(w.gasName, "gas")
 		return
@@ -486,8 +503,30 @@ func (b *Bench) boxGas(w *vessel, s *procedure.Step) {
 	w.oxygenAsk = ""
 }
 
+// airShutIn is the share of oxygen from which what is shut into a vessel is air and
+// not gas with a trace of it, boxML the gas of a small glovebox, mL (common practice).
+const (
+	airShutIn = 1e-3
+	boxML     = 1e6
+)
+
+// openedInBox lets the air that was shut into a vessel out into the glovebox.
+func (b *Bench) openedInBox(w *vessel, s *procedure.Step) {
+	if w.conn != connBox || w.gases.O2 <= airShutIn {
+		return
+	}
+	air, ml := w.gases, 0.0
+	if h := w.headspace(); h.Known {
+		ml = h.V
+	}
+	b.boxGas(w, s)
+	w.sealedAt = 0
+	w.gases = w.gases.mix(air, boxML/(boxML+ml))
+	w.how = "the glovebox, with the air that was shut into " + w.name + " spread over 1 m³ of it"
+}
+
 func (b *Bench) openAir(w *vessel) {
-	w.conn, w.rank, w.outlet = connOpen, 0, ""
+	w.conn, w.rank, w.outlet, w.swept = connOpen, 0, "", false
 	w.gases, w.air = b.roomAir(), aeration{}
 	w.oxygenAsk = ""
 	w.how = "opened to air"

@@ -393,6 +393,14 @@ func (b *Bench) tracesOf(m *material, share float64) []waterSource {
 	if m.sp.hydrate > 0 && !m.driedSolid {
 		out = append(out, waterSource{kind: "solid", name: m.name, mmol: m.mmol.V * share * m.sp.hydrate, grade: "hydrate"})
 	}
+	if m.solvent == nil && !liquid.liquid && liquid.family != "water" && !m.driedSolid {
+		switch {
+		case m.waterPPM.Known && m.waterPPM.V > 0 && m.g.Known:
+			out = append(out, waterSource{kind: "solid", name: m.name, mmol: m.g.V * share * m.waterPPM.V * 1e-3 / waterMass, grade: "damp", assumed: m.waterPPM.Assumed()})
+		case !m.waterPPM.Known && m.saidDamp():
+			out = append(out, waterSource{kind: "solid", name: m.name, ppm: math.NaN(), grade: "damp"})
+		}
+	}
 	if liquid.family == "water" || !liquid.liquid || m.ml.V*share < 0.3 && m.sp.electro > 0 {
 		return out
 	}
@@ -425,4 +433,10 @@ func (b *Bench) tracesOf(m *material, share float64) []waterSource {
 		w.ppm = math.NaN()
 	}
 	return append(out, w)
+}
+
+// saidDamp reports a solid that its row calls damp without a figure.
+func (m *material) saidDamp() bool {
+	text := m.row.Form.S + " " + m.row.Grade.S + " " + m.row.Note.S
+	return has(text, "damp", "moist", "wet with water", "water-wet", "not dried", "undried")
 }

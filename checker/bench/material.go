@@ -276,6 +276,8 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 		purity = math.Min(1, on.Strength.Value())
 	} else if row.Purity != nil && row.Purity.Known() && row.Purity.Dim == quantity.Fraction && row.Purity.Value() > 0 {
 		purity = math.Min(1, row.Purity.Value())
+	} else if said, ok := dispersed(row); ok {
+		purity = said
 	} else if sp.sub != nil && sp.sub.Assay != nil && row.Solution == nil {
 		if a := value(sp.sub.Assay); a.Known {
 			purity, assay = a.V/100, quantity.FormatNumber(a.V)+" % "+sp.name+", as it is sold"
@@ -397,6 +399,22 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 	sp.judgeForm(m)
 	b.waterOf(m, rho)
 	return m
+}
+
+// dispersed reads the strength of a dispersion where a row gives it in the words
+// of its form, grade, note or name: "60 % dispersion in mineral oil".
+func dispersed(row *procedure.Material) (share float64, ok bool) {
+	if row.Solution != nil {
+		return 0, false
+	}
+	for _, text := range [...]string{row.Form.S, row.Grade.S, row.Note.S, row.Name.S} {
+		if strings.Contains(text, "%") && has(text, "dispersion", "suspension", "in mineral oil", "in oil", "in paraffin") {
+			if said, found := percentIn(text); found {
+				return said / 100, true
+			}
+		}
+	}
+	return 0, false
 }
 
 // counts reports a substance without a molar mass of which it matters how many
@@ -899,6 +917,9 @@ func (b *Bench) materialFacts(m *material, share float64) MaterialFacts {
 	f.WaterMmol = b.ask("the dryness of ", m.name, "")
 	if m.waterPPM.Known && m.ml.Known {
 		f.WaterMmol = Num{V: MolarWater(m.ml.V*share, m.rho(), m.waterPPM.V), Known: true, Note: m.waterPPM.Assumed()}
+		if m.ml.V == 0 && m.g.Known {
+			f.WaterMmol.V = m.g.V * share * m.waterPPM.V * 1e-3 / waterMass // a damp solid
+		}
 	}
 	f.Grade, f.Dried = m.grade, m.dried
 	if m.row.Solution != nil || m.solvent != nil {

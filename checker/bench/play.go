@@ -140,6 +140,7 @@ func (b *Bench) play(s *procedure.Step) {
 					}
 				}
 				w.cleanedHot = true
+				b.wetAgain(s, w)
 			}
 		}
 	case "return":
@@ -162,6 +163,17 @@ func (b *Bench) play(s *procedure.Step) {
 	b.drift(s)
 	b.fills(s)
 	b.snapshot(s)
+}
+
+// wetAgain marks glass that is cleaned or rinsed with water, last, and not said to be
+// dried.
+func (b *Bench) wetAgain(s *procedure.Step, w *vessel) {
+	if w == nil || w.piece == nil || len(s.With) == 0 || has(joined(s.Then)+s.Note.S, "oven", "dry", "dried") {
+		return
+	}
+	if sp := b.liquidOf(s.With[len(s.With)-1].S); sp != nil && sp.family == "water" {
+		w.glass = "wet"
+	}
 }
 
 func plural(n float64, what string) string {

@@ -90,6 +90,7 @@ func (b *Bench) rinse(s *procedure.Step) {
 			}
 		}
 		b.wetWith(src, s.With)
+		b.wetAgain(s, src)
 		into := src
 		if dest != nil {
 			into = dest

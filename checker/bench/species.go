@@ -53,7 +53,8 @@ type species struct {
 	proticKind  string
 	electroKind string
 	gases       []substance.Gas
-	heat        Num // kJ/mol with water, positive when given off
+	heat        Num     // kJ/mol with water, positive when given off
+	dissolves   float64 // heat of solution in water, kJ/mol given off; 0 where it has no figure or does not count
 	oxygenGrade bool
 	oxygenLimit Num
 	notUnder    []string
@@ -146,6 +147,7 @@ func (b *Bench) species(s *substance.Substance) *species {
 	if d, ok := s.DensityAt20(); ok {
 		sp.density = d
 	}
+	sp.dissolves = loadDilution().Solids.Heat[s.Name]
 	sp.liquid = s.Phase == "liquid"
 	sp.gas = s.Phase == "gas" || s.Phase == "" && isGas(s.Family)
 	if !sp.liquid && !sp.gas {

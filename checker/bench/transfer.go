@@ -376,6 +376,7 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 	}
 
 	b.openDuring(s, dest, meth, l, f)
+	b.openedInBox(dest, s)
 	b.clashes(s, l, dest)
 	b.orders(f, l, dest)
 

@@ -67,6 +67,9 @@ func (b *Bench) refreshBudgetOf(v *vessel, s *procedure.Step, eq float64, charge
 		bd.sources = append(bd.sources, w)
 		if math.IsNaN(w.ppm) && bd.unknown == "" {
 			bd.unknown = "the dryness of " + w.name + " (grade, water content or how it was dried)"
+			if w.kind == "solid" {
+				bd.unknown = "how much water the damp " + w.name + " holds"
+			}
 		}
 		if !math.IsNaN(w.ppm) && w.mmol > 0 && reagent != nil {
 			// what water takes is no longer live
@@ -172,14 +175,18 @@ func (b *Bench) closeBudget(v *vessel) {
 		SolventMmol: Got(0), GlassMmol: Got(0), SolidMmol: Got(0), AirMmol: Got(0), Glass: v.glass, GlassDry: v.glass == "dry"}
 	var sum float64
 	var worst *waterSource
-	assumed := ""
+	assumed, solidsUnknown := "", false
 	var ml, grams float64
 	for i := range bd.sources {
 		w := &bd.sources[i]
 		if math.IsNaN(w.ppm) {
 			ml += w.ml
 			grams += w.ml * w.rho
-			f.SolventMmol = Missing(bd.unknown)
+			if w.kind == "solid" {
+				solidsUnknown = true
+			} else {
+				f.SolventMmol = Missing(bd.unknown)
+			}
 			if worst == nil || !math.IsNaN(worst.ppm) {
 				worst = w
 			}
@@ -217,8 +224,17 @@ func (b *Bench) closeBudget(v *vessel) {
 		f.LossPercent.V = math.Min(100, f.LossPercent.V/e.low)
 		f.LossPercent.Note = word(f.LossPercent.Assumed(), e.lower())
 	}
-	if bd.unknown != "" {
+	limit := b.siteFigure("water loss of reagent", 0.05)
+	switch {
+	case bd.unknown == "":
+	case solidsUnknown && sum >= limit*bd.eq:
+		// what is known is too much already
+		f.WaterMmol.Note, f.LossPercent.Note = "without what is not stated: "+bd.unknown, "without what is not stated: "+bd.unknown
+	default:
 		f.WaterMmol, f.LossPercent = Missing(bd.unknown), Missing(bd.unknown)
+		if solidsUnknown {
+			f.SolidMmol = Missing(bd.unknown)
+		}
 	}
 	if worst != nil {
 		f.Source, f.SourceKind, f.SourceGrade = worst.name, worst.kind, worst.grade
@@ -242,7 +258,7 @@ func (b *Bench) closeBudget(v *vessel) {
 	}
 	// the reverse question: what the step stands, by the site's limit and, where
 	// that is less, by the excess of the reagent
-	allowed := b.siteFigure("water loss of reagent", 0.05) * bd.eq
+	allowed := limit * bd.eq
 	if f.ExcessMmol.Known && f.ExcessMmol.V > 0 {
 		allowed = math.Min(allowed, f.ExcessMmol.V)
 	}
