@@ -36,13 +36,25 @@ func (v *vessel) basic() bool {
 // from hydroxides and the basic salts that a quench leaves, hydrogen cyanide and
 // the like from their salts; and sets free what acid alone frees.
 func (b *Bench) neutralise(v *vessel, o *outcome) {
-	if !v.hasFamily("mineral acid", "oxidising acid", "sulfonic acid", "carboxylic acid", "ammonium salt") {
+	b.neutraliseWith(v, o, true)
+	b.neutraliseWith(v, o, false)
+}
+
+// neutraliseWith does it for the strong acids, which take the bases first, or for
+// the others.
+func (b *Bench) neutraliseWith(v *vessel, o *outcome, strong bool) {
+	if strong && !v.hasFamily("mineral acid", "oxidising acid", "sulfonic acid") || !strong && !v.hasFamily("carboxylic acid", "ammonium salt", "hydroxide") {
 		return
 	}
 	for a := range v.each {
+		if a.sp.strongAcid() != strong {
+			continue
+		}
 		weak := a.sp.is("carboxylic acid") && a.sp.protic > 0 && (v.aqueous() || v.hasFamily("hydroxide"))
 		ammonium := a.sp.is("ammonium salt")
-		if !a.sp.strongAcid() && !weak && !ammonium && !a.sp.is("carboxylic acid") || a.mmol <= trace {
+		// phenols and thiols (pKa 10 and 10.5) are acids to a hydroxide in water
+		phenol := !strong && a.sp.weakAcid() && v.aqueous()
+		if !strong && !weak && !ammonium && !phenol && !a.sp.is("carboxylic acid") || a.mmol <= trace {
 			continue
 		}
 		for p := range v.each {
@@ -72,9 +84,16 @@ func (b *Bench) neutralise(v *vessel, o *outcome) {
 				q, what, heat = b.neutralisation(a.sp, p.sp), "freed "+p.sp.ofAcid.name, ""
 			case acid && p.sp.is("hydroxide"):
 				q = b.neutralisation(a.sp, p.sp)
+			case phenol:
+				if p.sp.is("hydroxide") && p.sp.atoms.of(oxygenEl) > 0 {
+					q, heat, what = b.neutralisation(a.sp, p.sp), "phenol and base", "phenol + base"
+				}
 			case acid && p.sp.is("carbonate"):
 				q, heat, what = b.neutralisation(a.sp, p.sp), "acid and carbonate", "acid + carbonate"
 			case acid && (p.sp.is("amine", "aromatic amine", "pyridine base") || p.sp.name == "ammonia"):
+				if weak && p.sp.is("aromatic amine") {
+					break // anilinium (pKa 4.6) is as strong an acid as benzoic (4.2)
+				}
 				q, what, from = b.neutralisation(a.sp, p.sp), "acid + amine", p.from
 			case acid && (p.sp.is("cyanide") || p.sp.is("sulfide")) && v.aqueous():
 				q, heat, what = b.neutralisation(a.sp, p.sp), "", "acid + "+p.sp.family
@@ -110,6 +129,11 @@ func (b *Bench) neutralise(v *vessel, o *outcome) {
 			o.did(what)
 		}
 	}
+}
+
+// weakAcid reports a phenol or a thiol.
+func (sp *species) weakAcid() bool {
+	return sp.protic > 0 && (sp.proticKind == "phenol" || sp.proticKind == "thiol") && !sp.is("carboxylic acid", "mineral acid")
 }
 
 // basic reports a metal compound that acid sets free or turns into its salt.

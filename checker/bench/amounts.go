@@ -459,23 +459,39 @@ func (b *Bench) yield(f *ProcedureFacts) {
 			}
 		}
 	}
-	per := 1.0
 	if lim := f.LimitingMmol; lim.Known && mw > 0 {
-		f.TheoreticalG = Got(lim.V * per * mw / 1000)
-		// a partner that runs short earlier in the chain limits the product,
-		// whatever the text says it comes from
-		if most, short := b.mostPossible(); most > 0.01*lim.V && most < 0.98*lim.V {
-			f.TheoreticalG = Num{V: most * mw / 1000, Known: true, Note: "the declared reactions in full: " + word(short, "a partner") + " runs short"}
-			f.Short, f.PossiblePercent = short, Got(100*most/lim.V)
+		f.TheoreticalG = Got(lim.V * mw / 1000)
+		// the declared reactions say how many mol of product there can be: two of
+		// one, one of two; and a partner that runs short earlier in the chain limits
+		// it, whatever the text says it comes from
+		if most, short := b.mostPossible(); most > 0.01*lim.V && math.Abs(most-lim.V) > 0.02*lim.V {
+			of, note := most/lim.V, "the declared reactions in full"
+			if per := b.productPer(p.From.S); per > 0 {
+				of /= per
+			}
+			if of = math.Min(1, of); of < 0.98 {
+				note += ": " + word(short, "a partner") + " runs short"
+				f.Short = short
+			}
+			f.TheoreticalG = Num{V: most * mw / 1000, Known: true, Note: note}
+			f.PossiblePercent = Got(100 * of)
 		} else if most > 0 {
 			f.PossiblePercent = Got(math.Min(100, 100*most/lim.V))
 		}
 	}
 	if q, ok := p.Expected.Of(quantity.Mass); ok && q.Known() {
 		f.ExpectedG = Got(q.Value())
-		if f.TheoreticalG.Known && f.TheoreticalG.V > 0 {
-			f.YieldPercent = Got(q.High / f.TheoreticalG.V * 100)
+		if e := endsOf(q); e.ranged() {
+			f.ExpectedG = Assume(q.High, e.upper())
 		}
+	} else if q, ok := p.Expected.Of(quantity.Amount); ok && q.Known() && mw > 0 {
+		f.ExpectedG = Got(q.Value() * mw / 1000)
+		if e := endsOf(q); e.ranged() {
+			f.ExpectedG = Assume(q.High*mw/1000, e.upper())
+		}
+	}
+	if f.ExpectedG.Known && f.TheoreticalG.Known && f.TheoreticalG.V > 0 {
+		f.YieldPercent = Num{V: f.ExpectedG.V / f.TheoreticalG.V * 100, Known: true, Note: f.ExpectedG.Assumed()}
 	}
 	if p.Yield != nil && p.Yield.Known() && p.Yield.Dim == quantity.Fraction {
 		f.StatedYield = Got(p.Yield.High * 100)
@@ -561,6 +577,35 @@ func (b *Bench) mostPossible() (mmol float64, short string) {
 		}
 	}
 	return mmol, short
+}
+
+// productPer is how many mol of the product the declared reactions give for one mol
+// of a material, by the shortest way from it; 0 where they do not lead there.
+func (b *Bench) productPer(name string) float64 {
+	m := b.material(name)
+	if m == nil {
+		return 0
+	}
+	per, seen := map[*species]float64{m.sp: 1}, []*species{m.sp}
+	for i := 0; i < len(seen); i++ {
+		sp := seen[i]
+		if n := b.productIn(sp); n > 0 {
+			return n * per[sp]
+		}
+		for _, r := range b.reactions {
+			c := countOf(r.consumes, sp)
+			if c <= 0 {
+				continue
+			}
+			for _, g := range r.gives {
+				if per[g.sp] == 0 && g.n > 0 {
+					per[g.sp] = per[sp] * g.n / c
+					seen = append(seen, g.sp)
+				}
+			}
+		}
+	}
+	return 0
 }
 
 // productIn is how many mol of the product a mol of a species is or sets free.

@@ -515,6 +515,9 @@ func meetsProton(r, p *species) bool {
 	if (r.active == "acyl" || r.active == "water-reactive halide") && (p.strongAcid() || p.is("ammonium salt")) {
 		return false
 	}
+	if r.is("zinc metal") && p.proticKind != "acid" && p.proticKind != "mineral acid" && p.proticKind != "ammonium" {
+		return false // zinc is dissolved by acids, and boiled with alcohols unchanged
+	}
 	switch p.proticKind {
 	case "alcohol", "phenol", "acid", "mineral acid", "ammonium", "thiol", "silanol":
 		return true

@@ -90,6 +90,10 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 	f.Leave = s.Leave != nil || has(s.Until.S, "mL", "ml", "left", "volume")
 	f.Trap = s.Trap.Is() || b.trapC.Known
 	f.VolumeOffML = v.volumeNum()
+	left := leftOf(s, v.volume())
+	if f.VolumeOffML.Known {
+		f.VolumeOffML.V = math.Max(0, f.VolumeOffML.V-left)
+	}
 	b.peroxideFacts(f, v)
 	f.EvapToDryness = !f.Leave
 	b.emit(Event{Kind: "heating", Facts: f, Cause: b.join("concentrate ", v.name, "")})
@@ -115,6 +119,11 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 	for p := range v.each {
 		if p.sp.liquid && (!p.sp.bp.Known || p.sp.bp.V < 130 && (p.sp.electro == 0 || p.sp.is("halogenated solvent", "ester", "ketone", "nitrile")) || p.sp.family == "water") && !b.isProduct(p.sp) && !p.sp.live {
 			off.put(v.take(p.sp, p.mmol))
+		}
+	}
+	if back := left - v.volume(); back > 0.05 && off.volume() > 0 {
+		for _, p := range off.pourOut(math.Min(1, back/off.volume())) {
+			v.put(p)
 		}
 	}
 	if len(off.contents) == 0 {
@@ -146,6 +155,36 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 		v.product = true
 	}
 	b.last = v
+}
+
+// leftOf is the volume, mL, that a text leaves of a liquid that is taken off: as a
+// volume or a share, or in the words of its end, “until about 5 mL are left”.
+func leftOf(s *procedure.Step, ml float64) float64 {
+	of := func(q quantity.Quantity) float64 {
+		switch {
+		case !q.Known():
+		case q.Dim == quantity.Volume:
+			return math.Min(ml, q.Value())
+		case q.Dim == quantity.Fraction:
+			return ml * math.Min(1, q.Value())
+		}
+		return 0
+	}
+	if s.Leave != nil {
+		return of(s.Leave.Quantity)
+	}
+	words := strings.Fields(strings.ToLower(s.Until.S))
+	if !has(s.Until.S, "left", "remain", "volume", " to ", "about") || saysDry(s.Until.S) || has(s.Until.S, "collected", "come over", "distilled", "taken off") {
+		return 0
+	}
+	for i, w := range words {
+		if w = strings.Trim(w, ".,;"); i > 0 && (w == "ml" || w == "%") {
+			if q, err := quantity.Parse(words[i-1] + " " + strings.Replace(w, "ml", "mL", 1)); err == nil {
+				return of(q)
+			}
+		}
+	}
+	return 0
 }
 
 // caughtShare is what an evaporator's condenser lets through to its trap, taken

@@ -755,7 +755,7 @@ func (b *Bench) liberation(sp, acid *species) *equation {
 }
 
 func (b *Bench) saltName(acid *species) string {
-	if acid.is("carboxylic acid") {
+	if acid.is("carboxylic acid") || acid.weakAcid() {
 		return "salt of " + acid.name
 	}
 	return "neutral salts"
@@ -791,19 +791,28 @@ func (b *Bench) neutralisation(a, p *species) *equation {
 		case p.ofAcid != nil:
 			metals, _ := p.atoms.charge()
 			k := math.Max(1, metals)
-			return b.balanced([]share{{p, 1}, {a, k / h}}, []share{{p.ofAcid, p.atoms.plus(a.atoms, k/h).fits(p.ofAcid.atoms)}}, nil, "neutral salts", "salt")
+			name, family := "neutral salts", "salt"
+			if p.ofAmine != nil {
+				name, family = "ammonium salt of "+p.ofAmine.name, "ammonium salt"
+			}
+			q := b.balanced([]share{{p, 1}, {a, k / h}}, []share{{p.ofAcid, p.atoms.plus(a.atoms, k/h).fits(p.ofAcid.atoms)}}, nil, name, family)
+			if q.rest != nil && p.ofAmine != nil {
+				q.rest.ofAmine = p.ofAmine
+			}
+			return q
 		}
 		q := b.balanced([]share{{p, 1}, {a, 1 / h}}, nil, nil, "ammonium salt of "+p.name, "ammonium salt")
 		if q.rest != nil {
 			q.rest.ofAmine = p
 		}
+		b.remember(q, a)
 		return q
 	})
 }
 
-// remember lets the salt of a carboxylic acid give its acid back.
+// remember lets the salt of a carboxylic acid or a phenol give its acid back.
 func (b *Bench) remember(q *equation, a *species) {
-	if q.rest != nil && a.is("carboxylic acid") {
+	if q.rest != nil && (a.is("carboxylic acid") || a.weakAcid()) {
 		q.rest.ofAcid = a
 	}
 }

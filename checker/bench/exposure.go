@@ -212,6 +212,9 @@ func (b *Bench) airGoesFirst(s *procedure.Step, v *vessel) bool {
 // spentNow reports an oxygen-sensitive catalyst whose work is over: from the
 // first work-up step in air on it is a residue, not a thing to protect.
 func (b *Bench) spentNow(v *vessel, sp *species, s *procedure.Step) bool {
+	if s.Verb.Name == "destroy" && sp.is("low-valent complex", "precatalyst") && namesVessel(s, v) {
+		return true // what is left of the product in a residue goes too
+	}
 	if b.isProduct(sp) || !sp.is("low-valent complex", "precatalyst", "metal powder", "phosphine", "copper salt", "ligand") {
 		return false
 	}

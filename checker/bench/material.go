@@ -561,8 +561,12 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 	}
 	liquidForm := sol.Form != "dispersion" && sol.Form != "amalgam"
 	total := Num{} // g of solution
-	if hasMass {
+	ofSolute := hasMass && m.massOfSolute(strength, mass, vol, amt, hasVol, hasAmt, rho)
+	switch {
+	case hasMass && !ofSolute:
 		total = Got(mass.Total())
+	case ofSolute && !hasVol && strength.Dim == quantity.Fraction && strength.Basis != "m/v" && strength.Basis != "v/v":
+		total = Got(mass.Total() / strength.Value())
 	}
 	if hasVol {
 		m.ml = Got(vol.Total())
@@ -598,12 +602,25 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 		}
 	case strength.Known() && strength.Dim == quantity.Fraction:
 		switch {
+		case strength.Basis == "m/v" && m.ml.Known && sp.mw > 0:
+			m.mmol = Num{V: m.ml.V * strength.Value() / sp.mw * 1000, Known: true, Note: m.ml.Assumed()}
+			m.how = fmt.Sprintf("%s × %s g/100 mL / %s g/mol", quantity.Format(m.ml.V, quantity.Volume), quantity.FormatNumber(strength.Value()*100), quantity.FormatNumber(sp.mw))
+		case strength.Basis == "v/v" && m.ml.Known && sp.mw > 0 && sp.liquid && sp.density > 0:
+			m.mmol = Num{V: m.ml.V * strength.Value() * sp.density / sp.mw * 1000, Known: true, Note: m.ml.Assumed()}
+			m.how = fmt.Sprintf("%s × %s %% v/v × %s g/mL / %s g/mol", quantity.Format(m.ml.V, quantity.Volume), quantity.FormatNumber(strength.Value()*100), quantity.FormatNumber(sp.density), quantity.FormatNumber(sp.mw))
 		case total.Known && sp.mw > 0:
 			m.mmol = Num{V: total.V * strength.Value() / sp.mw * 1000, Known: true, Note: total.Assumed()}
 			m.how = fmt.Sprintf("%s × %s %% / %s g/mol", quantity.Format(total.V, quantity.Mass), quantity.FormatNumber(strength.Value()*100), quantity.FormatNumber(sp.mw))
 		case hasAmt && sp.mw > 0:
 			m.mmol = Got(amt.Total())
-			total = Got(amt.Total() * sp.mw / 1000 / strength.Value())
+			switch {
+			case strength.Basis == "m/v":
+				m.ml = Got(amt.Total() * sp.mw / 1000 / strength.Value())
+			case strength.Basis == "v/v" && sp.liquid && sp.density > 0:
+				m.ml = Got(amt.Total() * sp.mw / 1000 / sp.density / strength.Value())
+			default:
+				total = Got(amt.Total() * sp.mw / 1000 / strength.Value())
+			}
 		}
 		if m.mmol.Known && m.ml.Known && m.ml.V > 0 {
 			m.molarity = Got(m.mmol.V / m.ml.V)
@@ -642,8 +659,24 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 			}
 		}
 	}
+	if ofSolute && !m.mmol.Known && sp.mw > 0 {
+		m.mmol = Got(mass.Total() / sp.mw * 1000)
+		if c := m.molarity; c.Known && c.V > 0 && !m.ml.Known {
+			m.ml = Got(m.mmol.V / c.V)
+		}
+	}
 	if hasAmt && m.mmol.Known && (hasVol || hasMass) {
 		m.note(amt.Total(), m.mmol.V, amt.Raw, quantity.Format(m.mmol.V, quantity.Amount))
+	}
+	if ofSolute && m.mmol.Known && sp.mw > 0 && hasVol {
+		if g := m.mmol.V * sp.mw / 1000; math.Abs(g-mass.Total()) > rounding(mass.Raw)*mass.Total()+rounding(vol.Raw)*g {
+			m.note(mass.Total(), g, mass.Raw+" of "+sp.name, quantity.Format(g, quantity.Mass))
+		}
+	} else if hasMass && hasVol && rho > 0 {
+		// an assumed density is good to a tenth
+		if g := vol.Total() * rho; math.Abs(g-mass.Total()) > (rounding(mass.Raw)+map[bool]float64{true: 0.1}[rhoAssumed != ""])*mass.Total()+rounding(vol.Raw)*g {
+			m.note(mass.Total(), g, mass.Raw+" of solution", quantity.Format(g, quantity.Mass))
+		}
 	}
 	if !m.mmol.Known && hasAmt {
 		m.mmol = Got(amt.Total())
@@ -685,6 +718,38 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 			m.mix = append(m.mix, portion{sp: s, mmol: m.ml.V, g: m.ml.V, ml: m.ml.V, from: m.name})
 		}
 	}
+}
+
+// massOfSolute reports that the mass written beside a strength is that of what is
+// dissolved and not of the solution: it comes nearer to what the volume, else the
+// amount, gives for the solute. A mass alone is that of what is weighed.
+func (m *material) massOfSolute(strength, mass, vol, amt quantity.Quantity, hasVol, hasAmt bool, rho float64) bool {
+	mw, c := m.sp.mw, strength.Value()
+	if !strength.Known() || c <= 0 || mw <= 0 || !hasVol && !hasAmt {
+		return false
+	}
+	solute, solution := 0.0, 0.0
+	switch {
+	case hasAmt && !hasVol:
+		solute = amt.Total() * mw / 1000
+		switch {
+		case strength.Dim == quantity.Fraction:
+			solution = solute / c
+		case strength.Dim == quantity.Molarity && rho > 0:
+			solution = amt.Total() / c * rho
+		}
+	case strength.Dim == quantity.Molarity:
+		solute, solution = vol.Total()*c*mw/1000, vol.Total()*rho
+	case strength.Dim == quantity.Fraction && strength.Basis == "m/v":
+		solute, solution = vol.Total()*c, vol.Total()*rho
+	case strength.Dim == quantity.Fraction && rho > 0:
+		solute, solution = vol.Total()*rho*c, vol.Total()*rho
+	}
+	if solute <= 0 {
+		return false
+	}
+	off := func(x float64) float64 { return math.Abs(math.Log(mass.Total() / x)) }
+	return mass.Total() > 0 && (solution <= 0 || off(solute) < off(solution))
 }
 
 // note keeps the largest disagreement between two expressions of an amount.

@@ -439,7 +439,9 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 		}
 		_ = aq
 	case "wash":
-		if v.hasLiquid() || v.kind == "organic" || v.class == "vessel" {
+		if v.class == "solid" {
+			b.washCake(s, v)
+		} else if v.hasLiquid() || v.kind == "organic" || v.class == "vessel" {
 			if v.aqueous() || s.Gives != nil {
 				org, _ := b.layers(s, v)
 				b.last = org
@@ -513,6 +515,83 @@ func (b *Bench) renameTo(s *procedure.Step, v *vessel) {
 	b.last = w
 }
 
+// crystalShare is what of a solid product comes out on a filter; the rest stays in
+// the liquor (common practice: a first crop is seldom more).
+const crystalShare = 0.95
+
+// dissolvedIn is the share of a solid that the water of a mixture holds dissolved,
+// 0 to 1, by its solubility in water as listed; a hydroxide, carbonate or drying
+// salt of sodium, potassium or ammonium without a figure dissolves, and so do
+// magnesium sulfate and the chlorides of magnesium and calcium (CRC Handbook: 36, 56
+// and 81 g per 100 g).
+func (b *Bench) dissolvedIn(p portion, waterML float64) float64 {
+	sp := p.sp
+	if sp.live || !sp.is("hydroxide", "carbonate", "drying salt", "salt", "ammonium salt", "carboxylic salt", "alkoxide") || p.g <= 0 {
+		return 0
+	}
+	if s := sp.sub; s != nil && s.Water != nil && s.Water.InWater != nil && s.Water.InWater.Value != nil {
+		return math.Min(1, *s.Water.InWater.Value/100*waterML/p.g)
+	}
+	if has(sp.name, "sodium", "potassium", "ammonium", "magnesium sulfate", "magnesium chloride", "calcium chloride") {
+		return 1
+	}
+	return 0
+}
+
+// washCake lets a liquid through a solid on a filter: the solid stays, but for what
+// the liquid dissolves. What runs through goes by its name, else to the filtrate
+// that is still there.
+func (b *Bench) washCake(s *procedure.Step, v *vessel) {
+	var to *vessel
+	name := "washings"
+	if len(s.GivesOrder) > 0 {
+		name = s.Gives[s.GivesOrder[0]].S
+		for _, k := range s.GivesOrder {
+			if k == "washings" || k == "filtrate" || k == "rinse" || k == "liquid" {
+				name = s.Gives[k].S
+			}
+		}
+	} else {
+		for _, w := range b.vessels {
+			if w != v && w.origin == v.origin && w.class == "layer" && !w.gone && !w.discarded {
+				to = w
+			}
+		}
+	}
+	if to == nil {
+		to = b.vesselNamed(name)
+	}
+	if to == nil || to == v {
+		to = b.newVessel(name, nil)
+		to.kind, to.class, to.origin = "filtrate", "layer", v.name
+		to.conn, to.tC, to.tKnown = connOpen, v.tC, v.tKnown
+		if b.guarded(s) || v.conn == connBox {
+			b.standUnder(to, v, s)
+		}
+	}
+	to.comesFrom(v)
+	waterML := 0.0
+	if w := v.waterIn(); w != nil {
+		waterML = w.ml
+	}
+	for p := range v.each {
+		switch {
+		case p.sp.liquid:
+			to.put(v.take(p.sp, p.mmol))
+		case p.sp.gas:
+		case b.inSolution(p, v):
+			to.put(v.take(p.sp, p.mmol*0.95)) // it clings as it did
+		case waterML > 0:
+			if n := p.mmol * b.dissolvedIn(p, waterML); n > trace {
+				to.put(v.take(p.sp, n))
+			}
+		}
+	}
+	to.blur = word(to.blur, v.blur)
+	v.gone, v.blur = false, ""
+	b.last = v
+}
+
 // splitSolid parts solids from the liquid: filter, decant, crystallise.
 func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 	var solidName, liquidName string
@@ -539,8 +618,22 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 		liquidKind = "mother liquor"
 	}
 	var solids, liquids []portion
+	waterML := 0.0
+	if w := v.waterIn(); w != nil {
+		waterML = w.ml
+	}
 	for _, p := range v.contents {
 		isSolid := !p.sp.liquid && !p.sp.gas && (p.sp.is("drying salt", "molecular sieve", "drying oxide", "adsorbent", "filter aid", "alkali metal", "alkaline-earth metal", "metal powder", "zinc metal", "precatalyst") || p.sp.desiccantKind() != "")
+		if isSolid && waterML > 0 {
+			if n := p.mmol * b.dissolvedIn(p, waterML); n > trace {
+				of := n / p.mmol
+				liquids = append(liquids, portion{p.sp, n, p.g * of, p.ml * of, p.from, p.maybe})
+				if p.mmol -= n; p.mmol <= trace {
+					continue
+				}
+				p.g, p.ml = p.g*(1-of), p.ml*(1-of)
+			}
+		}
 		if p.sp.family == "salt" && !v.aqueous() && (solidName != "" || liquidName != "") {
 			isSolid = true // salts of a quench do not dissolve in what is no water
 		}
@@ -554,7 +647,14 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 			isSolid = false // it runs through; what clings to the cake is below
 		}
 		if s.Verb.Name == "crystallise" || s.Verb.Name == "precipitate" || v.precip {
-			isSolid = isSolid || !p.sp.liquid && !p.sp.gas && (p.sp.made || b.isProduct(p.sp))
+			if !isSolid && !p.sp.liquid && !p.sp.gas && (p.sp.made || b.isProduct(p.sp)) {
+				isSolid = true
+				if v.volume() > 0 && len(s.Gives) > 0 {
+					stays := 1 - crystalShare
+					liquids = append(liquids, portion{p.sp, p.mmol * stays, p.g * stays, p.ml * stays, p.from, p.maybe})
+					p.mmol, p.g, p.ml = p.mmol*crystalShare, p.g*crystalShare, p.ml*crystalShare
+				}
+			}
 		}
 		if isSolid {
 			solids = append(solids, p)
@@ -641,7 +741,7 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 			place.product = false
 			for p := range place.each {
 				if !p.sp.liquid && (p.sp.made || b.isProduct(p.sp)) {
-					c.put(place.take(p.sp, p.mmol*0.95))
+					c.put(place.take(p.sp, p.mmol*crystalShare))
 				}
 			}
 		}

@@ -1,0 +1,215 @@
+package bench
+
+import (
+	"strings"
+	"testing"
+)
+
+// heldBy plays a text and gives what a vessel holds at the end, mmol by name, and its
+// volume, mL.
+func heldBy(t *testing.T, text, vessel string) (map[string]float64, float64) {
+	t.Helper()
+	b := benchOf(t, text)
+	for _, st := range b.p.Steps {
+		b.timed(st)
+	}
+	out := map[string]float64{}
+	v := b.vesselNamed(vessel)
+	if v == nil {
+		t.Fatalf("no vessel %s", vessel)
+	}
+	for _, p := range v.contents {
+		out[p.sp.name] += p.mmol
+	}
+	return out, v.volume()
+}
+
+func holdsAbout(t *testing.T, what string, got map[string]float64, want map[string]float64) {
+	t.Helper()
+	for name, n := range want {
+		if g := got[name]; g < n*0.99-1e-6 || g > n*1.01+1e-6 {
+			t.Errorf("%s: %s %g mmol, want %g; holds %v", what, name, g, n, got)
+		}
+	}
+}
+
+// Acid, weak acid, base and neutral part in the separating funnel as the textbook has
+// it: pKa of hydrochloric acid, benzoic acid 4.20, 4-chloroanilinium 3.98, carbonic
+// acid 6.35, phenol 9.99 (CRC Handbook). 10 mmol of each: 1 M acid takes the amine
+// alone, bicarbonate the carboxylic acid with its carbon dioxide, hydroxide the
+// phenol.
+func TestPartsInTheFunnel(t *testing.T) {
+	const text = `
+materials:
+  benzoic acid: {amount: 10 mmol}
+  4-chloroaniline: {amount: 10 mmol}
+  naphthalene: {amount: 10 mmol}
+  phenol: {amount: 10 mmol}
+  dichloromethane: {amount: 50 mL}
+  hydrochloric acid: {solution: 1 M in water, amount: 20 mL}
+  sodium bicarbonate: {solution: 1 M in water, amount: 25 mL}
+  sodium hydroxide: {solution: 1 M in water, amount: 20 mL}
+apparatus:
+  beaker: {kind: beaker, size: 250 mL}
+  separating funnel: {kind: separating funnel, size: 125 mL}
+steps:
+  - {charge: dichloromethane, to: beaker}
+  - {charge: benzoic acid, to: beaker}
+  - {charge: 4-chloroaniline, to: beaker}
+  - {charge: naphthalene, to: beaker}
+  - {charge: phenol, to: beaker}
+  - {extract: beaker, with: hydrochloric acid, in: separating funnel, vented: yes, gives: {organic: lower layer, aqueous: amine layer}}
+  - {wash: lower layer, with: sodium bicarbonate, in: separating funnel, vented: yes, gives: {organic: lower layer, aqueous: acid layer}}
+  - {wash: lower layer, with: sodium hydroxide, in: separating funnel, vented: yes, gives: {organic: lower layer, aqueous: phenol layer}}
+`
+	for vessel, want := range map[string]map[string]float64{
+		"amine layer":  {"ammonium salt of 4-chloroaniline": 10, "hydrochloric acid": 10, "benzoic acid": 0, "salt of benzoic acid": 0, "phenol": 0},
+		"acid layer":   {"salt of benzoic acid": 10, "sodium bicarbonate": 15, "salt of phenol": 0},
+		"phenol layer": {"salt of phenol": 10, "sodium hydroxide": 10},
+		"lower layer":  {"naphthalene": 10, "phenol": 0, "benzoic acid": 0, "4-chloroaniline": 0},
+	} {
+		got, _ := heldBy(t, text, vessel)
+		holdsAbout(t, vessel, got, want)
+	}
+	var gas []string
+	for _, e := range playText(t, text).Events {
+		if f, ok := e.Facts.(*ReleaseFacts); ok {
+			gas = append(gas, f.Gas)
+			near(t, "carbon dioxide, L", f.Litres.V, 0.010*24.05, 0.01) // 24.06 L/mol at 20 °C
+		}
+	}
+	if strings.Join(gas, ",") != "carbon dioxide" {
+		t.Errorf("gases of the washes: %v", gas)
+	}
+	// acid sets the phenol and the benzoic acid free again
+	again := text + `
+  - {acidify: phenol layer, with: hydrochloric acid}
+`
+	again = strings.Replace(again, "hydrochloric acid: {solution: 1 M in water, amount: 20 mL}", "hydrochloric acid: {solution: 1 M in water, amount: 60 mL}", 1)
+	again = strings.Replace(again, "with: hydrochloric acid, in: separating funnel, ", "with: hydrochloric acid, amount: 20 mL, in: separating funnel, ", 1)
+	got, _ := heldBy(t, again, "phenol layer")
+	holdsAbout(t, "acidified", got, map[string]float64{"phenol": 10, "salt of phenol": 0, "sodium hydroxide": 0, "hydrochloric acid": 20})
+}
+
+// What water dissolves does not stay on a filter, and what it does not dissolve does:
+// 2 g of sodium hydroxide in 20 mL of water run through (solubility 100 g per 100 mL),
+// 2 g of magnesium sulfate in an ether stay.
+func TestFilteredFromWater(t *testing.T) {
+	text := func(liquid, solid string) string {
+		return `
+materials:
+  ` + liquid + `: {amount: 20 mL}
+  ` + solid + `: {amount: 2 g}
+apparatus:
+  flask: {kind: round-bottom flask, size: 100 mL}
+steps:
+  - {charge: ` + liquid + `, to: flask}
+  - {charge: ` + solid + `, to: flask}
+  - {filter: flask, gives: {cake: cake, filtrate: filtrate}}
+`
+	}
+	for _, test := range []struct {
+		liquid, solid string
+		cake          float64 // share of the solid
+	}{
+		{"water", "sodium hydroxide", 0}, {"water", "potassium carbonate", 0}, {"water", "magnesium sulfate", 0}, {"water", "calcium sulfate", 0.98},
+		{"diethyl ether", "magnesium sulfate", 1}, {"diethyl ether", "potassium carbonate", 1}, {"water", "silica gel", 1}, {"toluene", "molecular sieves 4A", 1},
+	} {
+		cake, _ := heldBy(t, text(test.liquid, test.solid), "cake")
+		through, _ := heldBy(t, text(test.liquid, test.solid), "filtrate")
+		on, past := 0.0, 0.0
+		for name, n := range cake {
+			if name != test.liquid {
+				on += n
+			}
+		}
+		for name, n := range through {
+			if name != test.liquid {
+				past += n
+			}
+		}
+		if share := on / (on + past); share < test.cake-0.03 || share > test.cake+0.03 {
+			t.Errorf("%s in %s: %g of it on the filter, want %g (%v, %v)", test.solid, test.liquid, share, test.cake, cake, through)
+		}
+	}
+}
+
+// A cake is washed on its filter: the liquid runs through with what it dissolves,
+// under its own name or to the filtrate that is still there.
+func TestWashedOnTheFilter(t *testing.T) {
+	const base = `
+materials:
+  silica gel: {amount: 3 g}
+  sodium chloride: {amount: 1.17 g}
+  toluene: {amount: 20 mL}
+  diethyl ether: {amount: 15 mL}
+  water: {amount: 10 mL}
+apparatus:
+  flask: {kind: round-bottom flask, size: 100 mL}
+steps:
+  - {charge: toluene, to: flask}
+  - {charge: silica gel, to: flask}
+  - {charge: sodium chloride, to: flask}
+  - {filter: flask, gives: {cake: cake, filtrate: filtrate}}
+`
+	joins := base + "  - {wash: cake, with: diethyl ether}\n"
+	got, ml := heldBy(t, joins, "filtrate")
+	near(t, "filtrate and washings, mL", ml, 35, 0.01)
+	if got["diethyl ether"] < 100 {
+		t.Errorf("filtrate holds %v", got)
+	}
+	if _, ml := heldBy(t, joins, "cake"); ml != 0 {
+		t.Errorf("%g mL stay in the cake", ml)
+	}
+	own := base + "  - {wash: cake, with: diethyl ether, gives: {washings: ether washings}}\n  - {wash: cake, with: water, gives: {washings: salt water}}\n"
+	got, ml = heldBy(t, own, "ether washings")
+	near(t, "ether washings, mL", ml, 15, 0.01)
+	holdsAbout(t, "ether washings", got, map[string]float64{"sodium chloride": 0})
+	got, ml = heldBy(t, own, "salt water")
+	near(t, "salt water, mL", ml, 10, 0.01)
+	holdsAbout(t, "salt water", got, map[string]float64{"sodium chloride": 20})
+	got, _ = heldBy(t, own, "cake")
+	holdsAbout(t, "cake", got, map[string]float64{"sodium chloride": 0, "diethyl ether": 0, "water": 0})
+}
+
+// What a text leaves of a liquid that it takes off stays, as a volume, as a share or
+// in the words of its end; without a word all of it goes.
+func TestWhatIsLeftOfALiquid(t *testing.T) {
+	for how, want := range map[string]float64{"leave: 5 mL": 5, "leave: 10 %": 4, "until: about 8 mL are left": 8, "note: slowly": 0, "until: 8 mL have been collected": 0, "leave: 60 mL": 40} {
+		text := `
+materials:
+  toluene: {amount: 40 mL}
+  naphthalene: {amount: 1 g}
+apparatus:
+  flask: {kind: round-bottom flask, size: 100 mL}
+  rotary evaporator: {kind: rotary evaporator}
+steps:
+  - {charge: toluene, to: flask}
+  - {charge: naphthalene, to: flask}
+  - {concentrate: flask, in: rotary evaporator, at: 50 °C, pressure: 80 mbar, ` + how + `}
+`
+		if _, ml := heldBy(t, text, "flask"); ml < want-0.1 || ml > want+0.1 {
+			t.Errorf("%s: %g mL stay, want %g", how, ml, want)
+		}
+		for _, h := range eventsOf[*HeatingFacts](playText(t, text)) {
+			near(t, how+", taken off, mL", h.VolumeOffML.V, 40-want, 0.01)
+		}
+	}
+}
+
+// A mother liquor keeps some of what crystallised from it: that of a bromide is
+// halogenated.
+func TestMotherLiquorKeepsProduct(t *testing.T) {
+	got, _ := heldBy(t, `
+materials:
+  4-bromobenzoic acid: {amount: 2.01 g}
+  ethanol: {amount: 30 mL}
+product: {name: 4-bromobenzoic acid, formula: C7H5BrO2, from: 4-bromobenzoic acid}
+apparatus:
+  flask: {kind: round-bottom flask, size: 100 mL}
+steps:
+  - {charge: 4-bromobenzoic acid, to: flask}
+  - {crystallise: flask, from: ethanol, gives: {crystals: needles, mother liquor: liquor}}
+`, "liquor")
+	holdsAbout(t, "liquor", got, map[string]float64{"4-bromobenzoic acid": 0.5})
+}
