@@ -369,7 +369,24 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 		m.dryWater()
 	}
 	f.MeetsLive = b.willMeet(m)
+	if m.left <= 0 && m.firstStep > 0 && m.firstStep < s.N && !b.takenLater(s, m) {
+		f.UsedStep = float64(m.firstStep)
+	}
 	b.emit(Event{Kind: "drying", Facts: f, Subject: b.join("dry ", m.name, ""), Span: at, Cause: b.join("dryness of ", m.name, "")})
+}
+
+// takenLater reports that a step after this one names a material again.
+func (b *Bench) takenLater(s *procedure.Step, m *material) bool {
+	for _, t := range b.p.Steps[s.N:] {
+		for _, ts := range [...][]procedure.Text{t.Object, t.With, t.In, t.From} {
+			for _, o := range ts {
+				if sameName(o.S, m.name) || b.material(o.S) == m {
+					return true
+				}
+			}
+		}
+	}
+	return false
 }
 
 // listedPercent is a drying agent as listed over the volume it dries, % m/v.

@@ -453,6 +453,9 @@ type WaterFacts struct {
 	WorkupDried    bool         `fact:"workup_dried" doc:"the liquid was dried only with a work-up salt and handled in air"`
 	Titrated       bool         `fact:"on_purpose" doc:"the text titrates the water out on purpose (colour, excess for it)"`
 	WaterTolerant  bool         `fact:"water_tolerant" doc:"reagent that is used in water or alcohol on purpose"`
+	Ester          string       `fact:"ester" doc:"ester that stands with an alkoxide in its alcohol, where water makes hydroxide that saponifies it; empty if none"`
+	EsterMmol      Num          `fact:"ester_mmol" doc:"how much of it, mmol"`
+	EsterPercent   Num          `fact:"ester_percent" doc:"share of it that the water takes to its salt, mol for mol, %"`
 }
 
 // ExposureFacts is a sensitive species standing under a barrier.
@@ -535,6 +538,7 @@ type DryingFacts struct {
 	WaterG        Num      `fact:"water_g" doc:"water present, g"`
 	MeetsLive     bool     `fact:"meets_live" doc:"a live reagent meets it later"`
 	Topics        []string `fact:"topics" doc:"caution topics that this act calls for"`
+	UsedStep      float64  `fact:"used_step" doc:"earlier step in which the liquid or solid goes in, where no later step takes any more of it; 0 where one does"`
 }
 
 // HeatingFacts is a change or hold of temperature.

@@ -415,6 +415,7 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 		charge = nil
 	}
 	in := b.comesIn(l, dest)
+	b.saponifies(s, l, dest)
 	o := b.react(dest)
 	b.wentThrough(s, dest, in)
 	b.tippedIn(s, l, dest, before, f)

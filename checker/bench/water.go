@@ -2,6 +2,7 @@ package bench
 
 import (
 	"math"
+	"slices"
 
 	"ketyl/checker/procedure"
 )
@@ -170,8 +171,58 @@ func (b *Bench) closeBudget(v *vessel) {
 	if bd == nil || bd.eq <= 0 || b.unsure[bd.reagent] != "" {
 		return // a reagent of unknown amount is asked for by its own row
 	}
+	f := b.waterMet(v, bd)
+	if f.WaterMmol.Known {
+		b.waterTotal += f.WaterMmol.V
+		b.worstLoss = math.Max(b.worstLoss, f.LossPercent.V)
+	}
+	b.emit(Event{Kind: "water", Step: bd.step, Span: bd.span, Subject: bd.subject, Facts: f, Cause: b.join("water in ", v.name, "")})
+}
+
+// saponifies reports the water that stands with an alkoxide in its alcohol when an
+// ester meets it: RO⁻ + H2O = ROH + OH⁻ is drawn to the right, since OH⁻ + R'CO2R =
+// R'CO2⁻ + ROH goes to its end, so that each mol of water takes a mol of ester and a mol of base (stoichiometry).
+func (b *Bench) saponifies(s *procedure.Step, l *lot, v *vessel) {
+	if !v.hasFamily("alkoxide") || v.blur != "" || v.aqueous() || !l.has(func(sp *species) bool { return sp.is("ester", "alkoxide") }) {
+		return
+	}
+	var base, ester *portion
+	for i := range v.contents {
+		p := &v.contents[i]
+		switch {
+		case p.mmol <= 0.01 || p.maybe:
+		case p.sp.family == "alkoxide" && (base == nil || p.mmol > base.mmol):
+			base = p
+		case p.sp.is("ester") && !p.sp.made && (ester == nil || p.mmol > ester.mmol):
+			ester = p
+		}
+	}
+	sol := v.solvent()
+	if base == nil || ester == nil || sol == nil || !sol.is("alcohol") || v.liveEq() > 0 && v.budget != nil {
+		return
+	}
+	n := len(v.traces)
+	b.glassWater(v)
+	bd := &budget{step: s.N, span: s.Head, subject: headOf(s), reagent: base.sp, eq: base.mmol, excess: Missing("the amounts of the reaction"), vessel: b.facts(v), sources: slices.Clone(v.traces)}
+	v.traces = v.traces[:n]
+	for _, w := range bd.sources {
+		if math.IsNaN(w.ppm) && bd.unknown == "" {
+			bd.unknown = "the dryness of " + w.name + " (grade, water content or how it was dried)"
+		}
+	}
+	f := b.waterMet(v, bd)
+	f.Ester, f.EsterMmol, f.EsterPercent = ester.sp.name, Got(ester.mmol), Missing(f.WaterMmol.Ask())
+	if f.WaterMmol.Known {
+		lost := math.Min(f.WaterMmol.V, math.Min(base.mmol, ester.mmol))
+		f.EsterPercent = Num{V: 100 * lost / ester.mmol, Known: true, Note: f.WaterMmol.Assumed()}
+	}
+	b.emit(Event{Kind: "water", Facts: f, Cause: b.join("water in ", v.name, "")})
+}
+
+// waterMet sums the water of a budget and sets it against its charge.
+func (b *Bench) waterMet(v *vessel, bd *budget) *WaterFacts {
 	f := &WaterFacts{Reagent: bd.reagent.name, Family: bd.reagent.family, ReagentMmol: bd.eq, Live: bd.reagent.live, Vessel: bd.vessel, ExcessMmol: bd.excess,
-		WaterMmol: Got(0), LossPercent: Got(0), SourceMmol: Missing("the water"), SourcePPM: Missing("the water"), SourceVolumeML: Missing("the volume"), NeedPPM: Missing("the solvent"), NeedMmol: Missing("the reagent"),
+		WaterMmol: Got(0), LossPercent: Got(0), SourceMmol: Missing("the water"), SourcePPM: Missing("the water"), SourceVolumeML: Missing("the volume"), NeedPPM: Missing("the solvent"), NeedMmol: Missing("the reagent"), EsterMmol: Missing("an ester"), EsterPercent: Missing("an ester"),
 		SolventMmol: Got(0), GlassMmol: Got(0), SolidMmol: Got(0), AirMmol: Got(0), Glass: v.glass, GlassDry: v.glass == "dry"}
 	var sum float64
 	var worst *waterSource
@@ -272,9 +323,5 @@ func (b *Bench) closeBudget(v *vessel) {
 		}
 	}
 	f.WaterTolerant = bd.reagent.is("borohydride") || bd.reagent.attacked.water == "slow"
-	if f.WaterMmol.Known {
-		b.waterTotal += f.WaterMmol.V
-		b.worstLoss = math.Max(b.worstLoss, f.LossPercent.V)
-	}
-	b.emit(Event{Kind: "water", Step: bd.step, Span: bd.span, Subject: bd.subject, Facts: f, Cause: b.join("water in ", v.name, "")})
+	return f
 }

@@ -915,6 +915,9 @@ func (j *journal) water(f *bench.WaterFacts) string {
 			parts = append(parts, "no more than the reactions take")
 		}
 	}
+	if f.Ester != "" && f.EsterPercent.Known {
+		parts = append(parts, "as hydroxide it takes "+j.fig(f.EsterPercent, quantity.Fraction, 0.01)+" of "+f.Ester)
+	}
 	if f.NeedPPM.Known {
 		if f.NeedPPM.V > 0 {
 			parts = append(parts, "dry enough here: solvents of "+j.fig(f.NeedPPM, quantity.Fraction, 1e-6)+" or less, "+j.fig(f.NeedMmol, quantity.Amount, 1)+" of water in all")
