@@ -324,7 +324,8 @@ type ApparatusEvent struct {
 	Count      float64 `fact:"count" doc:"how many"`
 
 	ReliefAssumed bool `fact:"relief_assumed" doc:"a manifold whose relief is not written and that is taken to have its own bubbler"`
-	ReliefKnown   Num  `fact:"relief_known" doc:"1 where a relief or an outlet is written for what it feeds"`
+	ReliefKnown   Num  `fact:"relief_known" doc:"1 where a relief or an outlet is written for what it feeds, 0 where a whole text for a class names none"`
+	ClassText     bool `fact:"class_text" doc:"that text is whole, for a class, and leaves the line to no other section of the manual"`
 }
 
 // StepFacts is one step as written.

@@ -305,9 +305,7 @@ func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *
 			}
 		}
 	}
-	for _, r := range b.p.Refers {
-		f.Refers = f.Refers || has(r.S, "gas", "line", "inert", "nitrogen", "argon", "schlenk", "glovebox", "air-free", "air-sensitive")
-	}
+	f.Refers = b.refersToLine()
 	f.BetterGas = "argon"
 	for _, a := range b.p.Aims {
 		if has(a.S, "schlenk", "glovebox", "inert", "technique", "line", "air-free", "cannula") {

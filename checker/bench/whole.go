@@ -94,13 +94,16 @@ func (b *Bench) apparatusEvents() {
 				f.Relief = true
 			}
 		}
-		f.ReliefAssumed = f.Supply && relieved(p) && !p.row.Relief.Is() && !b.outletWritten()
+		f.ReliefAssumed = f.Supply && relieved(p) && !p.row.Relief.Is() && !b.outletWritten() && !b.refersToLine()
 		for _, q := range b.pieces {
 			f.ReliefAssumed = f.ReliefAssumed && !(q.on == p && (q.class == "bubbler" || has(q.kind, "relief")))
 		}
 		f.ReliefKnown = Got(1)
 		if f.ReliefAssumed {
 			f.ReliefKnown = b.ask("what lets the pressure of ", p.name, " go: a bubbler, a relief valve")
+			if f.ClassText = b.p.Whole() && b.p.Setting == "teaching"; f.ClassText {
+				f.ReliefKnown = Got(0)
+			}
 		}
 		if p.row.Pressure != nil && p.row.Pressure.Known() {
 			f.PressureMb = Got(p.row.Pressure.Value())
@@ -111,6 +114,17 @@ func (b *Bench) apparatusEvents() {
 		}
 		b.emit(Event{Kind: "apparatus", Span: p.row.Name.Span, Subject: p.name, Facts: f, Cause: b.join("apparatus ", p.name, "")})
 	}
+}
+
+// refersToLine reports that the line is described in a section of the manual which
+// the text names.
+func (b *Bench) refersToLine() bool {
+	for _, r := range b.p.Refers {
+		if has(r.S, "gas", "line", "manifold", "inert", "nitrogen", "argon", "schlenk", "glovebox", "air-free", "air-sensitive") {
+			return true
+		}
+	}
+	return false
 }
 
 // onlyLine reports the one supply of gas that the list has.
