@@ -349,7 +349,7 @@ type StepFacts struct {
 	NoStart     bool         `fact:"branch" doc:"says what to do if the sign does not come"`
 	WaitMin     Num          `fact:"wait_min" doc:"how long to wait for the sign, min"`
 	BathC       Num          `fact:"bath_c" doc:"bath temperature while watching, °C"`
-	Cycles      Num          `fact:"cycles" doc:"antechamber cycles of an introduction"`
+	Cycles      Num          `fact:"cycles" doc:"cycles of the antechamber, or of evacuating and refilling, as written"`
 	FlowLMin    Num          `fact:"flow_l_per_min" doc:"stream of gas as written, L/min"`
 	With        []string     `fact:"with" doc:"what it is done with"`
 	By          string       `fact:"by" doc:"how it is done, as written"`
@@ -502,7 +502,8 @@ type ExposureFacts struct {
 	ArmTo        string  `fact:"arm_to" doc:"flask under inert gas whose gas the vessel, a funnel with an equalising arm, shares when its top is closed"`
 	Shares       bool    `fact:"shares" doc:"a closed funnel that shares the gas of that flask"`
 
-	HumidMmol Num `fact:"humid_mmol" doc:"water vapour that comes in with the air, mmol"`
+	HumidMmol  Num `fact:"humid_mmol" doc:"water vapour that comes in with the air, mmol"`
+	AirPercent Num `fact:"air_percent" doc:"share of the species that the oxygen of that air can take, and its nitrogen where that attacks it, %"`
 }
 
 // DryingFacts is one drying step.

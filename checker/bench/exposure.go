@@ -533,7 +533,26 @@ func (b *Bench) tippedIn(s *procedure.Step, l *lot, dest *vessel, before *Vessel
 		f.OxygenMmol = Assume(GasMmol(h.V, air.O2*Atm, b.roomT()), "one head space of room air")
 		f.HumidMmol = Assume(GasMmol(h.V, air.H2O*Atm, b.roomT()), "one head space of room air")
 	}
+	f.AirPercent = Missing(f.OxygenMmol.Ask())
+	if f.OxygenMmol.Known && f.Mmol > 0 {
+		f.AirPercent = Assume(math.Min(100, 100*airTakes(sp, f.OxygenMmol.V, f.OxygenMmol.V*(1-air.O2-air.H2O)/air.O2)/f.Mmol), "one head space of room air")
+	}
 	b.emit(Event{Kind: "exposure", Facts: f, Cause: b.join("opening of ", dest.name, "")})
+}
+
+// airTakes is how much of a species oxygen and nitrogen (mmol) can take, mmol, by
+// the equations 4 M + O2 = 2 M2O, 6 M + N2 = 2 M3N for what nitrogen attacks, and
+// two mol to a mol of oxygen for other reagents (autoxidation).
+func airTakes(sp *species, oxygen, nitrogen float64) float64 {
+	per := 2.0
+	if sp.is("alkali metal") {
+		per = 4
+	}
+	n := per * oxygen
+	if slices.Contains(sp.notUnder, "nitrogen") {
+		n += 6 * nitrogen
+	}
+	return n
 }
 
 // openedToQuench reports live reagent over which a neck is opened to bring the

@@ -576,8 +576,13 @@ func (b *Bench) newStepFacts() *StepFacts {
 
 func (b *Bench) stepEvent(s *procedure.Step, v *vessel) {
 	cycles := Missing("the number of antechamber cycles")
-	if s.Verb.Name == "introduce" && s.Cycles != nil && s.Cycles.Known() {
-		cycles = Got(s.Cycles.Min())
+	switch s.Verb.Name {
+	case "introduce", "backfill":
+		if s.Cycles != nil && s.Cycles.Known() {
+			cycles = Got(s.Cycles.Min())
+		} else if s.Verb.Name == "backfill" && v != nil {
+			cycles = b.ask("the number of evacuate–refill cycles of ", v.name, "")
+		}
 	}
 	flow := Missing("the stream of gas")
 	if s.Flow != nil && s.Flow.Known() && s.Flow.Dim == quantity.Flow {
