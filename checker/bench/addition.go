@@ -459,4 +459,9 @@ func (b *Bench) book(dest *vessel, o outcome, f *AdditionFacts, s *procedure.Ste
 func (b *Bench) fillLimits(f *AdditionFacts, dest *vessel, s *procedure.Step) {
 	f.FillAfter = dest.fill()
 	f.FillAtEnd = dest.fill()
+	keep := quietFree
+	if f.Starts || f.GasL.Known && f.GasL.V > foamL {
+		keep = boilingFree
+	}
+	f.Hot = b.hottest(dest, peakOf(dest, f.RiseK, f.PeakC, f.KeepBelowC), keep)
 }

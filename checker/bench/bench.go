@@ -156,6 +156,7 @@ type Bench struct {
 	declaredKnown                                []string        // declared, and in the compendium with the same facts
 	thought                                      vessel          // of one lot alone
 	shot                                         VesselFacts     // the picture that is being taken
+	hots                                         []HotFacts      // those that events have, the slab that is being filled
 	shots                                        []VesselFacts   // those that events have, the slab that is being filled
 	stepFacts                                    []StepFacts     // likewise
 	anyRange                                     bool            // some volume of the table is written as a range

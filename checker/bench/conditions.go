@@ -241,7 +241,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		b.releases(s, v, gone, "boiling away from "+v.name, nil)
 	}
 	if v.conn == connSealed && !math.IsNaN(target) && target > v.sealT+5 {
-		if verb != "stir" && verb != "stand" || target > b.roomT()+5 {
+		if verb != "stir" && verb != "stand" || target > b.roomT()+5 || v.filledBy(target) {
 			b.closure(v, word(map[bool]string{true: "cold then warmed", false: "heated"}[v.sealT < 10 && target < 40], "heated"), s)
 		}
 	}
@@ -249,16 +249,18 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		v.restRise = 0
 	}
 	f.Closed = !v.vented()
-	if h := v.headspace(); h.Known && !math.IsNaN(target) {
+	if !math.IsNaN(target) && v.size.Known {
+		h, h0 := v.headspaceAt(target), v.headspaceAt(start)
 		gas := v.sealGasMmol
 		for _, p := range v.contents {
 			if (p.condensed() || p.sp.is("cryogen")) && (!p.sp.bp.Known || target > p.sp.bp.V) {
 				gas += math.Min(p.mmol, p.sp.gasAbove(h.V, target)) // no more than its vapour pressure while liquid is left
 			}
 		}
-		f.PressureBar = Num{V: PressureBar(h.V, start, target, gas, v.vapourOf(start, false), v.vapourOf(target, false)), Known: true, Note: h.Assumed()}
+		f.PressureBar = Num{V: ShrunkPressureBar(h0.V, h.V, start, target, gas, v.vapourOf(start, false), v.vapourOf(target, false)), Known: true, Note: h.Assumed()}
 	}
 	if v.conn == connGas && !v.vented() && !math.IsNaN(target) && target > start+10 {
+		v.sealT = start // it was shut off at what it had before
 		b.closure(v, "heated", s)
 	}
 	if f.TargetC.Known && f.TargetC.V <= -186 && (v.gasName == "argon" && v.closed() || v.conn == connOpen || v.conn == connTube) && has(bath, "nitrogen") {
@@ -278,6 +280,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 	if verb == "reflux" || verb == "heat" {
 		b.peroxideFacts(f, v)
 	}
+	b.heatedTo(v, f, start, target)
 	o := b.react(v)
 	if v.gathered != "" && o.kJ > 0 {
 		f.Gathered, f.GatheredKJ = v.gathered, Got(o.kJ)
@@ -289,6 +292,23 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 	b.emit(Event{Kind: "heating", Facts: f})
 	b.releases(s, v, o, doing(verb)+" "+v.name, nil)
 	b.refreshBudget(v, s)
+}
+
+// heatedTo tells what the liquid comes to where a step boils or warms it.
+func (b *Bench) heatedTo(v *vessel, f *HeatingFacts, start, target float64) {
+	keep := quietFree
+	switch bp := f.Vessel.BoilingC; {
+	case f.Verb == "reflux":
+		keep = boilingFree
+	case math.IsNaN(target) || target < volumeC+5:
+		return
+	case bp.Known && target >= bp.V-5:
+		keep = boilingFree
+	}
+	if math.IsNaN(target) {
+		target = start
+	}
+	f.Hot = b.hottest(v, target, keep)
 }
 
 func (v *vessel) volumeShare(sp *species) float64 {
@@ -352,13 +372,13 @@ func (b *Bench) halfLife(v *vessel, sp *species, tC float64) (half float64, foun
 }
 
 func (b *Bench) coolBack(v *vessel, f *HeatingFacts, from, to float64, s *procedure.Step) {
-	h := v.headspace()
+	h, cold := v.headspaceAt(from), v.headspaceAt(to)
 	if !h.Known {
 		f.ContractionML = Missing(h.Ask())
 	} else {
 		y1 := math.Min(0.95, v.vapourMbar(from)/Atm)
 		y2 := math.Min(0.95, v.vapourMbar(to)/Atm)
-		f.ContractionML = Num{V: Contraction(h.V, from, to, y1, y2), Known: true, Note: h.Assumed()}
+		f.ContractionML = Num{V: Contraction(h.V, from, to, y1, y2) + math.Max(0, cold.V-h.V), Known: true, Note: h.Assumed()}
 	}
 	f.DrawsBack = v.conn == connGas && has(v.outlet, "bubbler", "oil", "mercury") || v.scrub != nil && v.scrub.suck
 }

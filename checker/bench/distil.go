@@ -389,6 +389,11 @@ func (b *Bench) distil(s *procedure.Step) {
 			f.TargetC = Got(s.At.Value())
 		}
 		b.peroxideFacts(f, v)
+		boils := v.tC
+		if bp, ok := v.bubblePoint(Atm); ok {
+			boils = bp
+		}
+		f.Hot = b.hottest(v, boils, distilFree)
 		b.leaves(f, s)
 		if f.PeroxideML.Known {
 			b.stillML = math.Max(b.stillML, f.PeroxideML.V)

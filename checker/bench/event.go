@@ -120,6 +120,16 @@ type VesselFacts struct {
 	Thin           bool     `fact:"thin" doc:"flat-bottomed or thin-walled glass"`
 }
 
+// HotFacts is a vessel at the hottest that a step brings it to: its liquid has
+// expanded, and boiling or foam wants room over it.
+type HotFacts struct {
+	TemperatureC Num `fact:"temperature_c" doc:"hottest that the vessel gets in this step, °C; no colder than 20 °C, at which volumes are measured"`
+	VolumeML     Num `fact:"volume_ml" doc:"liquid at that temperature, mL"`
+	Fill         Num `fact:"fill" doc:"liquid at that temperature over size, 0 to 1"`
+	FreeML       Num `fact:"free_ml" doc:"left free over it, mL; negative where it runs over"`
+	KeepFree     Num `fact:"keep_free" doc:"share of the vessel that the trade leaves free for what goes on in it: boiling, foam, stirring, 0 to 1"`
+}
+
 // PlaceFacts is where a liquid comes from: funnel, syringe, bottle.
 type PlaceFacts struct {
 	Name      string `fact:"name" doc:"its name"`
@@ -372,6 +382,7 @@ type AdditionFacts struct {
 	Vessel         *VesselFacts  `fact:"vessel" doc:"the vessel before the addition"`
 	FillAfter      Num           `fact:"fill_after" doc:"fill of the vessel after it, 0 to 1"`
 	FillAtEnd      Num           `fact:"fill_at_end" doc:"largest fill the vessel reaches before it is emptied, 0 to 1"`
+	Hot            *HotFacts     `fact:"hot" doc:"the vessel after it, at the hottest that its heat brings it to"`
 	Method         string        `fact:"method" doc:"syringe, cannula, funnel, pour, pipette, solid, portions, gas, or as written"`
 	VolumeML       Num           `fact:"volume_ml" doc:"volume added, mL"`
 	Mmol           Num           `fact:"mmol" doc:"amount added, mmol"`
@@ -571,7 +582,7 @@ type HeatingFacts struct {
 	HalfLifeMin      Num          `fact:"half_life_min" doc:"half-life of the reagent in this solvent at this temperature, min"`
 	KeepsAtC         Num          `fact:"keeps_at_c" doc:"warmest usual bath in which less than 7 % is lost in that time, °C"`
 	LostPercent      Num          `fact:"lost_percent" doc:"reagent lost in the hold, %"`
-	ContractionML    Num          `fact:"contraction_ml" doc:"gas drawn in on cooling, mL"`
+	ContractionML    Num          `fact:"contraction_ml" doc:"gas drawn in on cooling, mL: what the gas shrinks by and what the liquid does"`
 	DrawsBack        bool         `fact:"draws_back" doc:"a bubbler or scrubber liquid can be drawn in"`
 	FlowKept         bool         `fact:"flow_kept" doc:"a flow of gas is stated while it cools"`
 	EvapToDryness    bool         `fact:"to_dryness" doc:"a peroxide former is taken to dryness"`
@@ -600,6 +611,8 @@ type HeatingFacts struct {
 	RangeC string `fact:"range" doc:"the range of temperature as written, of which the warm end is judged; empty if none"`
 
 	StatedBar Num `fact:"stated_bar" doc:"pressure as written for the step, bar absolute"`
+
+	Hot *HotFacts `fact:"hot" doc:"the vessel at the temperature of this step; unknown where nothing is heated"`
 }
 
 // ReleaseFacts is gas given off.
@@ -638,6 +651,10 @@ type ClosureFacts struct {
 	Supply       bool         `fact:"supply" doc:"a gas supply feeds it"`
 	Relief       bool         `fact:"relief" doc:"the supply is limited by a bubbler or relief"`
 	Hours        Num          `fact:"hours" doc:"how long it stays closed, h"`
+	ClosedC      Num          `fact:"closed_c" doc:"temperature at which it was closed, °C"`
+	ClosedFill   Num          `fact:"closed_fill" doc:"liquid over size when it was closed, 0 to 1"`
+	LiquidFill   Num          `fact:"liquid_fill" doc:"liquid over size at the highest temperature; from 1 on the liquid alone bursts it"`
+	FullC        Num          `fact:"full_c" doc:"temperature at which the liquid fills it, °C; unknown where it does not"`
 }
 
 // ContactFacts is two things that should not meet, meeting.
@@ -703,6 +720,7 @@ type QuenchFacts struct {
 	VapourL       Num           `fact:"vapour_l" doc:"vapour that the heat makes there, L at 20 °C and 1 atm"`
 	BoilsOffML    Num           `fact:"boils_off_ml" doc:"liquid that the heat turns into vapour, mL"`
 	FillAfter     Num           `fact:"fill_after" doc:"fill after it, 0 to 1"`
+	Hot           *HotFacts     `fact:"hot" doc:"the vessel after it, at the hottest that its heat brings it to"`
 	Concentration Num           `fact:"concentration" doc:"live equivalents per litre before, mol/L"`
 	EndSign       bool          `fact:"end_sign" doc:"says how the end is known, or a waiting time follows"`
 	MlPerG        Num           `fact:"ml_per_g" doc:"first water per gram of aluminium hydride, mL/g"`
@@ -847,6 +865,9 @@ type FillFacts struct {
 	Vessel   string `fact:"vessel" doc:"which"`
 	Kind     string `fact:"kind" doc:"its kind"`
 	SizeML   Num    `fact:"size_ml" doc:"its size, mL"`
-	VolumeML Num    `fact:"volume_ml" doc:"liquid in it after the step, mL"`
-	Fill     Num    `fact:"fill" doc:"liquid over size"`
+	VolumeML Num    `fact:"volume_ml" doc:"liquid in it after the step at the temperature it has, mL; no colder than 20 °C"`
+	Fill     Num    `fact:"fill" doc:"that over size"`
+
+	TemperatureC Num `fact:"temperature_c" doc:"that temperature, °C"`
+	ColdFill     Num `fact:"cold_fill" doc:"liquid over size at 20 °C"`
 }

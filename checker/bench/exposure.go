@@ -426,15 +426,22 @@ func (b *Bench) fills(s *procedure.Step) {
 	}
 }
 
-// fillOf emits the event once for each new height.
+// fillOf emits the event once for each new height; ml is at 20 °C, and what is
+// warmer fills more.
 func (b *Bench) fillOf(v *vessel, ml float64) {
 	v.peakML = math.Max(v.peakML, ml)
-	fill := ml / v.size.V
+	cold, t := ml/v.size.V, float64(volumeC)
+	fill := cold
+	if v.tC > warmC && cold > 0.6 && v.volume() > 0 {
+		t = v.tC
+		fill *= v.volumeAt(t) / v.volume()
+		ml = fill * v.size.V
+	}
 	if fill <= 0.9 || fill <= b.peak[v]*1.001 {
 		return
 	}
 	b.peak[v] = fill
-	b.emit(Event{Kind: "fill", Facts: &FillFacts{Vessel: v.name, Kind: v.kind, SizeML: v.size, VolumeML: Got(ml), Fill: Got(fill)}, Cause: b.join("fill of ", v.name, "")})
+	b.emit(Event{Kind: "fill", Facts: &FillFacts{Vessel: v.name, Kind: v.kind, SizeML: v.size, VolumeML: Got(ml), Fill: Got(fill), TemperatureC: Got(t), ColdFill: Got(cold)}, Cause: b.join("fill of ", v.name, "")})
 }
 
 // snapshot keeps the bench as it is after a step, where that is recorded.

@@ -539,7 +539,7 @@ func (b *Bench) openAir(w *vessel) {
 // seal closes a vessel and remembers what it was like then.
 func (b *Bench) seal(w *vessel, s *procedure.Step) {
 	if w.conn == connBox {
-		w.sealedAt = s.N
+		w.sealedAt, w.sealT = s.N, w.tC
 		return
 	}
 	if b.guarded(s) || w.closed() {
@@ -580,8 +580,11 @@ func (b *Bench) seal(w *vessel, s *procedure.Step) {
 	for _, p := range w.contents {
 		if (p.sp.gas || p.sp.is("cryogen")) && !b.ventedNext(w, s) {
 			b.closure(w, "cold then warmed", s)
-			break
+			return
 		}
+	}
+	if w.tC < b.roomT()-5 && w.filledBy(b.roomT()) && !b.ventedNext(w, s) {
+		b.closure(w, "cold then warmed", s) // whatever the text does with it next, the room warms it
 	}
 }
 
@@ -601,7 +604,8 @@ func (b *Bench) stillGassing(w *vessel, s *procedure.Step) float64 {
 
 // closure reports a vessel with no way out, with the pressure it would reach.
 func (b *Bench) closure(w *vessel, why string, s *procedure.Step) {
-	f := &ClosureFacts{Vessel: b.facts(w), Why: why, RatedBar: b.ask("the pressure rating of ", w.name, ""), TemperatureC: Num{V: w.tC, Known: true}, GasL: Got(GasLitres(w.sealGasMmol)), Hours: Missing("how long it stays closed"), PressureBar: b.ask("the size of ", w.name, "")}
+	f := &ClosureFacts{Vessel: b.facts(w), Why: why, RatedBar: b.ask("the pressure rating of ", w.name, ""), TemperatureC: Num{V: w.tC, Known: true}, GasL: Got(GasLitres(w.sealGasMmol)), Hours: Missing("how long it stays closed"), PressureBar: b.ask("the size of ", w.name, ""),
+		ClosedC: Got(w.sealT), ClosedFill: w.fillAt(w.sealT), LiquidFill: b.ask("the size of ", w.name, ""), FullC: Missing("the temperature at which the liquid fills it")}
 	if w.piece != nil && w.piece.row != nil && w.piece.row.Rated != nil && w.piece.row.Rated.Known() {
 		f.RatedBar = Got(w.piece.row.Rated.Value() / 1000)
 	}
@@ -610,19 +614,22 @@ func (b *Bench) closure(w *vessel, why string, s *procedure.Step) {
 	}
 	f.Supply = w.supply != nil
 	f.Relief = relieving(w.supply) != ""
-	if h := w.headspace(); h.Known {
+	t := w.tC
+	if why == "cold then warmed" {
+		t = math.Max(t, b.roomT())
+	}
+	if f.LiquidFill = w.fillAt(t); f.LiquidFill.Known && f.LiquidFill.V > 1 && f.ClosedFill.V < 1 {
+		f.FullC = Got(w.fullAt(w.sealT, t))
+	}
+	if h, h0 := w.headspaceAt(t), w.headspaceAt(w.sealT); h.Known {
 		gas := w.sealGasMmol
-		t := w.tC
-		if why == "cold then warmed" {
-			t = math.Max(t, b.roomT())
-		}
 		for _, p := range w.contents {
 			if p.sp.gas || p.sp.is("cryogen") {
 				gas += math.Min(p.mmol, p.sp.gasAbove(h.V, t))
 			}
 		}
 		f.TemperatureC = Got(t)
-		f.PressureBar = Num{V: PressureBar(h.V, w.sealT, t, gas, w.vapourOf(w.sealT, false), w.vapourOf(t, false)), Known: true, Note: h.Assumed()}
+		f.PressureBar = Num{V: ShrunkPressureBar(h0.V, h.V, w.sealT, t, gas, w.vapourOf(w.sealT, false), w.vapourOf(t, false)), Known: true, Note: h.Assumed()}
 	}
 	b.emit(Event{Kind: "closure", Facts: f, Cause: b.join("closed ", w.name, "")})
 }

@@ -317,11 +317,11 @@ func (b *Bench) resolve(row *procedure.Material) *material {
 		hasVol = true
 	}
 	if sp.gas && has(row.Form.S+row.Name.S, "liqu") {
-		// liquid ammonia 0.682 g/mL at its boiling point (CRC Handbook); other
-		// condensed gases taken at 0.6, the low end
+		// at its boiling point by its own density (ammonia 0.682 g/mL), else taken
+		// at 0.6, the low end
 		rho = 0.6
-		if sp.name == "ammonia" {
-			rho = 0.682
+		if sp.sub != nil && sp.sub.LiquidDensity != nil && sp.bp.Known && sp.mw > 0 {
+			rho = sp.sub.LiquidDensity.At(sp.bp.V) * sp.mw / 1e6
 		}
 		m.liquefied = true
 	}

@@ -120,6 +120,17 @@ func PressureBar(headspaceML, t0C, tC, gasMmol, vapour0, vapourMbar float64) flo
 	return (p + vapourMbar) / 1000
 }
 
+// ShrunkPressureBar is PressureBar where the liquid expands into the head space: the
+// gas that filled h0 (mL) at t0 fills h at t, and what it was is pressed together by
+// h0/h (Boyle).
+func ShrunkPressureBar(h0ML, headspaceML, t0C, tC, gasMmol, vapour0, vapourMbar float64) float64 {
+	if headspaceML <= 0 {
+		headspaceML = 1
+	}
+	p := PressureBar(headspaceML, t0C, tC, gasMmol, vapour0, vapourMbar)
+	return p + math.Max(0, Atm-vapour0)*(tC+zeroC)/(t0C+zeroC)*(h0ML/headspaceML-1)/1000
+}
+
 // AdiabaticRise is the temperature rise, K, of heat (kJ) in a heat capacity
 // (J/K) with nothing lost: ΔT = Q/C.
 func AdiabaticRise(kJ, jPerK float64) float64 {

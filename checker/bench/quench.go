@@ -130,7 +130,9 @@ func (b *Bench) quench(s *procedure.Step, v *vessel) {
 	met := v.destroyEq()
 	v.quenchStep = s.N
 	if len(s.With) == 0 && v.liveMmol() > 0 {
-		b.emit(Event{Kind: "quench", Facts: b.quenchFacts(s, v, nil, v, false)})
+		q := b.quenchFacts(s, v, nil, v, false)
+		q.Hot = b.hottest(v, v.tC, quenchFree(q))
+		b.emit(Event{Kind: "quench", Facts: q})
 	}
 	gasFormer := unproved{}
 	for _, p := range v.live() {
@@ -320,6 +322,7 @@ func (b *Bench) quenchWith(s *procedure.Step, v *vessel, t procedure.Text, i int
 			}
 		}
 		qf.FillAfter = v.fill()
+		qf.Hot = b.hottest(v, peakOf(v, qf.RiseK, Num{}, af.KeepBelowC), quenchFree(qf))
 		if o.slow != "" {
 			qf.SlowCold = true
 		}
@@ -846,6 +849,7 @@ func (b *Bench) pourQuench(s *procedure.Step, t procedure.Text, src, dest *vesse
 			q.Gas = f.Gas
 		}
 	}
+	q.Hot = b.hottest(dest, peakOf(dest, q.RiseK, Num{}, Num{}), quenchFree(q))
 	b.emit(Event{Kind: "quench", Facts: q})
 	b.quenched, dest.quenched = true, true
 	b.lastQuench, b.lastQuenchStep = dest, s.N
@@ -902,6 +906,7 @@ func (b *Bench) reverseQuench(s *procedure.Step, v, work *vessel) {
 			}
 		}
 		q.FillAfter = work.fill()
+		q.Hot = b.hottest(work, peakOf(work, q.RiseK, Num{}, Num{}), quenchFree(q))
 		b.emit(Event{Kind: "quench", Facts: q})
 		b.releases(s, work, o, "pouring "+v.name+" into the quench", nil)
 	} else {

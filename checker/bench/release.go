@@ -65,7 +65,7 @@ func (b *Bench) release(s *procedure.Step, v *vessel, gas string, mmol float64, 
 	v.gasMmol += mmol
 	r.Toxic = isToxic(gas)
 	r.Flammable = slices.Contains(flammableGases, strings.ToLower(gas)) || has(gas, "hydrocarbon")
-	if h := v.headspace(); h.Known {
+	if h := v.headspaceAt(max(v.tC, volumeC)); h.Known {
 		r.PressureBar = Num{V: PressureBar(h.V, v.tC, v.tC, mmol, v.vapourMbar(v.tC), v.vapourMbar(v.tC)), Known: true, Note: h.Assumed()}
 	}
 	r.Scrubbed = v.scrub != nil

@@ -355,6 +355,13 @@ func (k *checking) substance(f *document.File, e document.Entry, sources map[str
 			}
 		}
 	}
+	if d := s.LiquidDensity; d != nil {
+		from, ok1 := kelvin(d.From)
+		to, ok2 := kelvin(d.To)
+		if d.Form != liquidDensityForm || !ok1 || !ok2 || from >= to || d.C1 <= 0 || d.C2 <= 0 || d.C2 >= 1 || to > d.C3 || d.C4 <= 0 {
+			k.report(f, at("liquid density"), "%s: liquid density wants form: %s, positive constants with C2 below 1, and a range from … to …, at most C3", name, liquidDensityForm)
+		}
+	}
 	if a := s.Antoine; a != nil {
 		from, ok1 := kelvin(a.From)
 		to, ok2 := kelvin(a.To)

@@ -41,6 +41,21 @@ type Antoine struct {
 	Note   string   `yaml:"note"`
 }
 
+// LiquidDensity is the density of a liquid at its vapour pressure, mol/m³ =
+// C1 / C2^(1 + (1 − T/C3)^C4) with T in K: Rackett's equation as Perry's Table 2-32
+// and the DIPPR collection (equation 105) have it. C3 is the critical temperature.
+type LiquidDensity struct {
+	C1     float64  `yaml:"C1"`
+	C2     float64  `yaml:"C2"`
+	C3     float64  `yaml:"C3"`
+	C4     float64  `yaml:"C4"`
+	Form   string   `yaml:"form"`
+	From   string   `yaml:"from"`
+	To     string   `yaml:"to"`
+	Source []string `yaml:"source"`
+	Note   string   `yaml:"note"`
+}
+
 // Hazards lists GHS H- and EUH-codes.
 type Hazards struct {
 	Codes  []string `yaml:"codes"`
@@ -225,6 +240,7 @@ type Substance struct {
 	Family             string           `yaml:"family"`
 	Phase              string           `yaml:"phase"`
 	Density            *Value           `yaml:"density"`
+	LiquidDensity      *LiquidDensity   `yaml:"liquid density"`
 	MeltingPoint       *Value           `yaml:"melting point"`
 	BoilingPoint       *Value           `yaml:"boiling point"`
 	FlashPoint         *Value           `yaml:"flash point"`

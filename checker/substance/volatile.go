@@ -102,6 +102,24 @@ func (s *Substance) DensityAt20() (float64, bool) {
 	return 0, false
 }
 
+// liquidDensityForm is the one form of a liquid density that is read.
+const liquidDensityForm = "mol/m3, DIPPR 105"
+
+// At is the density in mol/m³ at a temperature in °C. Above 0.95 of the critical
+// temperature, where no glass holds the liquid, it stays as it is there.
+func (d *LiquidDensity) At(tC float64) float64 {
+	x := math.Min(tC+zeroCelsius, 0.95*d.C3) / d.C3
+	return d.C1 / math.Pow(d.C2, 1+math.Pow(1-x, d.C4))
+}
+
+// WaterDensity is the density of water in kg/m³ at 1 atm between 0 and 150 °C by
+// Kell, J. Chem. Eng. Data 1975, 20, 97 (equation 16); the end of that range stands
+// for what lies beyond it. It is densest at 4 °C.
+func WaterDensity(tC float64) float64 {
+	t := math.Max(0, math.Min(150, tC))
+	return (999.83952 + t*(16.945176+t*(-7.9870401e-3+t*(-46.170461e-6+t*(105.56302e-9-t*280.54253e-12))))) / (1 + 16.879850e-3*t)
+}
+
 // extended is how far, in K, an Antoine equation is trusted beyond its range:
 // nearer the truth there than a constant heat of vaporisation.
 const extended = 50

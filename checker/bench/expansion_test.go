@@ -1,0 +1,231 @@
+package bench
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"ketyl/checker/substance"
+)
+
+// vdi is the density of a saturated liquid, kg/m³, by the VDI Heat Atlas, 2nd ed.,
+// Springer 2010, D3.1: ρ = ρc + A·τ^0.35 + B·τ^(2/3) + C·τ + D·τ^(4/3), τ = 1 − T/Tc.
+func vdi(tc, rhoc, a, b, c, d, tC float64) float64 {
+	x := 1 - (tC+zeroC)/tc
+	return rhoc + a*math.Pow(x, 0.35) + b*math.Pow(x, 2.0/3) + c*x + d*math.Pow(x, 4.0/3)
+}
+
+func compendiumOf(t *testing.T) *substance.Compendium {
+	t.Helper()
+	c, err := substance.Default()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// What 100 mL at 20 °C come to at the boiling point, and at −78 °C or the melting
+// point, against the densities of the VDI Heat Atlas, which the bench does not use.
+func TestSwellAgainstTheHeatAtlas(t *testing.T) {
+	c := compendiumOf(t)
+	for _, x := range []struct {
+		name                   string
+		tc, rhoc, a, b, cc, dd float64
+		hot, cold              float64
+	}{
+		{"diethyl ether", 466.63, 264, 521.2805, 257.7528, -489.2726, 486.7458, 34.4, -78},
+		{"pentane", 469.66, 235, 331.1104, 681.0817, -965.3279, 602.3613, 36, -78},
+		{"hexane", 507.79, 223, 537.394, 87.8728, -283.3888, 344.5049, 68.7, -78},
+		{"heptane", 541.23, 225, 308.4582, 1071.686, -1664.6321, 990.254, 98.4, -78},
+		{"toluene", 591.75, 292, 439.5835, 839.1558, -1234.8445, 797.8741, 110.6, -78},
+		{"benzene", 562.01, 306, 502.4341, 531.598, -663.9865, 469.5949, 80, 6},
+		{"cyclohexane", 553.6, 273, 373.9221, 848.7461, -1261.1653, 815.8631, 80.7, 7},
+		{"dichloromethane", 510.05, 459, 937.7851, 96.8605, 196.4483, 106.8482, 39.8, -78},
+		{"chloroform", 536.45, 508, 1175.1441, -347.5847, 842.3866, -239.1385, 61.2, -60},
+		{"1,2-dichloroethane", 561.6, 450, 822.5207, -75.2915, 548.0378, -126.648, 83.4, -30},
+		{"chlorobenzene", 632.35, 366, 780.6202, -22.5318, 178.8073, 71.8433, 131.6, -40},
+		{"methanol", 513.38, 282, 164.7611, 2257.7678, -3545.6923, 1929.7376, 64.5, -78},
+		{"ethanol", 513.9, 276, 748.617, -412.3622, 776.4394, -436.6757, 78.2, -78},
+		{"2-propanol", 508.25, 273, 865.9165, -744.0943, 975.9052, -381.1278, 82.2, -78},
+		{"1-butanol", 563.05, 270, 777.2534, -446.842, 578.8813, -172.9538, 117.6, -78},
+		{"acetone", 508.1, 274, 547.382, 208.742, -203.7599, 253.9936, 56.1, -78},
+		{"acetonitrile", 545.55, 237, 565.3431, -36.8917, 312.7935, -27.5047, 81.6, -40},
+		{"ethyl acetate", 523.2, 308, 660.3752, 8.8513, 207.168, 1.5101, 77.1, -78},
+		{"1,4-dioxane", 587.05, 370, 678.8964, -120.4207, 544.3169, -167.1524, 101.2, 12},
+		{"triethylamine", 535.15, 260, 527.407, -73.2089, 292.3398, -56.6226, 88.8, -78},
+		{"acetic anhydride", 606.05, 352, 682.0673, -119.7326, 679.5899, -205.878, 139.5, -60},
+		{"octane", 569.57, 228, 314.7545, 1031.5341, -1576.774, 940.0026, 125.7, -50},
+		{"1,2-dibromoethane", 650.2, 718, 1450.455, 59.2274, 351.5599, 106.9717, 131.3, 12},
+	} {
+		s, ok := c.Find(x.name)
+		if !ok || s.LiquidDensity == nil {
+			t.Errorf("%s has no density at other temperatures", x.name)
+			continue
+		}
+		sp := &species{name: s.Name, family: s.Family, sub: s, liquid: true}
+		for _, tC := range []float64{x.hot, x.cold} {
+			want := vdi(x.tc, x.rhoc, x.a, x.b, x.cc, x.dd, 20) / vdi(x.tc, x.rhoc, x.a, x.b, x.cc, x.dd, tC)
+			if got := sp.Swell(20, tC); math.Abs(got-want) > 0.012*math.Max(1, want) {
+				t.Errorf("100 mL of %s at 20 °C are %.1f mL at %g °C, by the atlas %.1f", x.name, 100*got, tC, 100*want)
+			}
+		}
+	}
+}
+
+// Cubic expansion coefficients of the CRC Handbook of Chemistry and Physics, "Pressure
+// and temperature dependence of liquid density", 10⁻³/K.
+func TestExpansionCoefficients(t *testing.T) {
+	c := compendiumOf(t)
+	for _, x := range []struct {
+		name     string
+		tC, want float64
+	}{
+		{"carbon tetrachloride", 20, 1.14}, {"carbon tetrachloride", 40, 1.21}, {"carbon tetrachloride", 70, 1.33},
+		{"chloroform", 20, 1.21}, {"chloroform", 50, 1.33}, {"dichloromethane", 25, 1.39},
+		{"carbon disulfide", 20, 1.12}, {"carbon disulfide", 35, 1.16},
+		{"water", 20, 0.206}, {"water", 25, 0.256}, {"water", 30, 0.302},
+	} {
+		s, ok := c.Find(x.name)
+		if !ok {
+			t.Fatalf("%s is not known", x.name)
+		}
+		sp := &species{name: s.Name, family: s.Family, sub: s, liquid: true}
+		got := 1000 * (sp.Swell(x.tC-0.5, x.tC+0.5) - 1)
+		if math.Abs(got-x.want) > math.Max(0.01, 0.1*x.want) {
+			t.Errorf("%s expands by %.3f ‰/K at %g °C, by the handbook %.3f", x.name, got, x.tC, x.want)
+		}
+	}
+}
+
+// Densities of water, kg/m³, of the table that goes with Kell's equation (CRC Handbook;
+// 958.4 at 100 °C by IAPWS).
+func TestWaterDensity(t *testing.T) {
+	for tC, want := range map[float64]float64{0: 999.84, 4: 999.97, 10: 999.70, 20: 998.21, 25: 997.05, 30: 995.65, 40: 992.2, 60: 983.2, 80: 971.8, 100: 958.4} {
+		if got := substance.WaterDensity(tC); math.Abs(got-want) > 0.06 {
+			t.Errorf("water at %g °C: %.2f kg/m³, want %.2f", tC, got, want)
+		}
+	}
+}
+
+// The coefficient that stands for an unlisted liquid is no smaller than what the
+// listed ones of its span do up to their boiling points, and not far above.
+func TestUnlistedLiquidsErrHigh(t *testing.T) {
+	c := compendiumOf(t)
+	n := 0
+	for _, s := range c.All() {
+		name := s.Name
+		bp, ok := s.BoilingPoint.Celsius()
+		if s.LiquidDensity == nil || s.Phase != "liquid" || !ok || s.BoilingPoint.At != "" {
+			continue
+		}
+		n++
+		listed := &species{name: name, family: s.Family, sub: s, liquid: true}
+		plain := &species{name: name, liquid: true, bp: Got(bp)}
+		have, want := plain.Swell(20, math.Min(bp, 200)), listed.Swell(20, math.Min(bp, 200))
+		if have < want-0.004 || have > want+0.13 {
+			t.Errorf("%s, unlisted, would come to %.3f of its volume at %.0f °C; listed %.3f", name, have, bp, want)
+		}
+	}
+	if n < 90 {
+		t.Errorf("%d liquids looked at, want 90 and more", n)
+	}
+}
+
+// A density at 20 °C and the equation for other temperatures are of one liquid: no
+// constant is mistyped.
+func TestLiquidDensityIsThatOfTheEntry(t *testing.T) {
+	c := compendiumOf(t)
+	for _, s := range c.All() {
+		name := s.Name
+		rho, ok := s.DensityAt20()
+		mass, err := s.MolarMass()
+		if s.LiquidDensity == nil || s.Phase != "liquid" || !ok || err != nil {
+			continue
+		}
+		if got := s.LiquidDensity.At(20) * mass / 1e6; math.Abs(got-rho) > 0.015*rho {
+			t.Errorf("%s: %.4f g/mL by its equation, %.4f listed", name, got, rho)
+		}
+	}
+}
+
+// Hotter is never less, but for water below 4 °C, and the mass stays what it is.
+func TestHotterIsNeverLess(t *testing.T) {
+	c := compendiumOf(t)
+	v := &vessel{name: "flask", size: Got(250)}
+	for _, p := range []struct {
+		name string
+		g    float64
+		ml   float64
+	}{{"diethyl ether", 14, 20}, {"toluene", 26, 30}, {"2-methyltetrahydrofuran", 8.5, 10}, {"hexanes", 7, 10}, {"sodium chloride", 3, 0}, {"decalin", 9, 10}} {
+		s, ok := c.Find(p.name)
+		if !ok {
+			t.Fatalf("%s is not known", p.name)
+		}
+		bp, known := s.BoilingPoint.Celsius()
+		v.put(portion{sp: &species{name: s.Name, family: s.Family, sub: s, liquid: s.Phase == "liquid", bp: Num{V: bp, Known: known}}, mmol: 1, g: p.g, ml: p.ml})
+	}
+	mass := func() (g float64) {
+		for _, p := range v.contents {
+			g += p.g
+		}
+		return g
+	}
+	before, last := mass(), 0.0
+	for tC := -100.0; tC <= 400; tC += 0.5 {
+		ml := v.volumeAt(tC)
+		if !(ml >= last) || math.IsInf(ml, 0) {
+			t.Fatalf("%.3f mL at %.1f °C, and %.3f half a kelvin below", ml, tC, last)
+		}
+		last = ml
+	}
+	if mass() != before {
+		t.Errorf("%v g of %v", mass(), before)
+	}
+	if v.volumeAt(20) != v.volume() {
+		t.Errorf("%v mL at 20 °C, where %v were measured", v.volumeAt(20), v.volume())
+	}
+	water, _ := c.Find("water")
+	w := &species{name: "water", family: "water", sub: water, liquid: true}
+	for tC := 4.0; tC < 200; tC++ {
+		if w.Swell(20, tC+1) < w.Swell(20, tC) {
+			t.Errorf("water shrinks from %g °C on", tC)
+		}
+	}
+	if !(w.Swell(20, 0) > w.Swell(20, 4)) {
+		t.Error("water is densest at 4 °C")
+	}
+}
+
+// 60 mL of tetrahydrofuran come to 63.7 mL at the boil: 0.8853 g/mL at 20 °C and 0.834
+// at 66 °C by Perry.
+func TestHotFillOfABoil(t *testing.T) {
+	tr := playText(t, `
+materials:
+  tetrahydrofuran: {amount: 60 mL}
+apparatus:
+  flask: {kind: round-bottom flask, size: 100 mL}
+  condenser: {kind: reflux condenser, on: flask}
+steps:
+  - {add: tetrahydrofuran, to: flask}
+  - {start: condenser water}
+  - {reflux: flask, for: 1 h}
+`)
+	for _, f := range eventsOf[*HeatingFacts](tr) {
+		if f.Verb != "reflux" {
+			continue
+		}
+		h := f.Hot
+		if h == nil {
+			t.Fatal("nothing is said of the volume at the boil")
+		}
+		near(t, "temperature", h.TemperatureC.V, 66, 0.02)
+		near(t, "volume", h.VolumeML.V, 63.7, 0.01)
+		near(t, "fill", h.Fill.V, 0.637, 0.01)
+		near(t, "free", h.FreeML.V, 36.3, 0.02)
+		if !strings.Contains(h.KeepFree.Assumed(), "boiling") || h.KeepFree.V != 0.5 {
+			t.Errorf("%+v is kept free", h.KeepFree)
+		}
+		return
+	}
+	t.Fatal("no reflux")
+}
