@@ -257,7 +257,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 				gas += math.Min(p.mmol, p.sp.gasAbove(h.V, target)) // no more than its vapour pressure while liquid is left
 			}
 		}
-		f.PressureBar = Num{V: ShrunkPressureBar(h0.V, h.V, start, target, gas, v.vapourOf(start, false), v.vapourOf(target, false)), Known: true, Note: h.Assumed()}
+		f.PressureBar = Num{V: ShrunkPressureBar(h0.V, h.V, start, target, gas, v.vapourOf(start, false), v.vapourOf(target, false)) + v.squeezedBar(target), Known: true, Note: h.Assumed()}
 	}
 	if v.conn == connGas && !v.vented() && !math.IsNaN(target) && target > start+10 {
 		v.sealT = start // it was shut off at what it had before

@@ -79,7 +79,7 @@ type VesselFacts struct {
 	Name           string   `fact:"name" doc:"its name in the apparatus list"`
 	Kind           string   `fact:"kind" doc:"round-bottom flask, addition funnel, …"`
 	SizeML         Num      `fact:"size_ml" doc:"nominal size, mL"`
-	VolumeML       Num      `fact:"volume_ml" doc:"liquid in it, mL"`
+	VolumeML       Num      `fact:"volume_ml" doc:"liquid in it, mL, as measured at 20 °C"`
 	Fill           Num      `fact:"fill" doc:"liquid over size, 0 to 1"`
 	HeadspaceML    Num      `fact:"headspace_ml" doc:"gas space, mL"`
 	TemperatureC   Num      `fact:"temperature_c" doc:"temperature of the contents, °C"`
@@ -128,6 +128,7 @@ type HotFacts struct {
 	Fill         Num `fact:"fill" doc:"liquid at that temperature over size, 0 to 1"`
 	FreeML       Num `fact:"free_ml" doc:"left free over it, mL; negative where it runs over"`
 	KeepFree     Num `fact:"keep_free" doc:"share of the vessel that the trade leaves free for what goes on in it: boiling, foam, stirring, 0 to 1"`
+	KeepFreeML   Num `fact:"keep_free_ml" doc:"that share of this vessel, mL"`
 }
 
 // PlaceFacts is where a liquid comes from: funnel, syringe, bottle.

@@ -127,6 +127,19 @@ func (v *vessel) fullAt(low, high float64) float64 {
 	return high
 }
 
+// compressibility is that of an organic liquid at 20 °C, 1/bar: chloroform 1.00,
+// dichloromethane 1.03, tetrachloromethane 1.05, carbon disulfide 0.94, methanol 1.21,
+// each per GPa (CRC Handbook, Pressure and Temperature Dependence of Liquid Density);
+// water, 0.46, comes to twice the pressure.
+const compressibility = 1.0e-4
+
+// squeezedBar is the pressure of a liquid that has no more room at tC, bar: what it
+// would expand by over its compressibility, in walls that do not give. It tells a
+// vessel that bursts, not what its glass would ever stand.
+func (v *vessel) squeezedBar(tC float64) float64 {
+	return math.Max(0, v.volumeAt(tC)/v.size.V-1) / compressibility
+}
+
 // brimShare is the share of a closed vessel that its liquid may fill at the hottest,
 // by ADR 2013, 4.1.1.4 (98 % of the capacity at 50 °C); the rule has it as its limit.
 const brimShare = 0.98
@@ -173,13 +186,16 @@ func (b *Bench) hottest(v *vessel, tC float64, keep Num) *HotFacts {
 			tC = math.Max(volumeC, math.Min(tC, bp))
 		}
 	}
-	b.hots = append(b.hots, HotFacts{TemperatureC: Got(tC), VolumeML: v.volumeNum(), Fill: v.fillAt(tC), FreeML: b.ask("the size of ", v.name, ""), KeepFree: keep})
+	b.hots = append(b.hots, HotFacts{TemperatureC: Got(tC), VolumeML: v.volumeNum(), Fill: v.fillAt(tC), FreeML: v.size, KeepFree: keep, KeepFreeML: v.size})
 	f := &b.hots[len(b.hots)-1]
 	if v.blur != "" {
 		f.FreeML = Missing(v.blur)
 		return f
 	}
 	f.VolumeML.V = v.volumeAt(tC)
+	if v.size.Known {
+		f.KeepFreeML = Num{V: v.size.V * keep.V, Known: true, Note: keep.Note}
+	}
 	if f.Fill.Known && v.size.Known {
 		f.FreeML = Num{V: v.size.V * (1 - f.Fill.V), Known: true, Note: f.Fill.Assumed()}
 	}

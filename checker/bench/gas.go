@@ -629,7 +629,7 @@ func (b *Bench) closure(w *vessel, why string, s *procedure.Step) {
 			}
 		}
 		f.TemperatureC = Got(t)
-		f.PressureBar = Num{V: ShrunkPressureBar(h0.V, h.V, w.sealT, t, gas, w.vapourOf(w.sealT, false), w.vapourOf(t, false)), Known: true, Note: h.Assumed()}
+		f.PressureBar = Num{V: ShrunkPressureBar(h0.V, h.V, w.sealT, t, gas, w.vapourOf(w.sealT, false), w.vapourOf(t, false)) + w.squeezedBar(t), Known: true, Note: h.Assumed()}
 	}
 	b.emit(Event{Kind: "closure", Facts: f, Cause: b.join("closed ", w.name, "")})
 }

@@ -743,7 +743,7 @@ func (j *journal) sentences(events []bench.Event) []said {
 		case *bench.DiscardFacts:
 			out = append(out, said{"waste", j.discard(f)})
 		case *bench.FillFacts:
-			out = append(out, said{"full", fmt.Sprintf("%s is %s full: %s in %s", f.Vessel, j.num(f.Fill, 100, " %"), j.fig(f.VolumeML, quantity.Volume, 1), j.fig(f.SizeML, quantity.Volume, 1))})
+			out = append(out, said{"full", fmt.Sprintf("%s is %s full: %s in %s", f.Vessel, j.num(f.Fill, 100, " %"), j.fig(f.VolumeML, quantity.Volume, 1)+when(f.Fill.V > 1.005*f.ColdFill.V, " at "+j.fig(f.TemperatureC, quantity.Temperature, 1)+", "+j.num(f.ColdFill, 100, " %")+" at 20 °C,"), j.fig(f.SizeML, quantity.Volume, 1))})
 		case *bench.StepFacts:
 			out = append(out, said{"pumped", j.pumped(f)})
 		case *bench.HazardFacts:
@@ -865,7 +865,7 @@ func (j *journal) addition(f *bench.AdditionFacts, subject string) string {
 	if len(parts) == 1 && amount == "" {
 		return ""
 	}
-	return join("; ", parts...)
+	return join("; ", append(parts, j.room(f.Hot, f.FillAfter))...)
 }
 
 // mixed is the amount of what comes as part of a mixture.
@@ -1010,6 +1010,10 @@ func (j *journal) heating(f *bench.HeatingFacts) string {
 		parts = append(parts, f.Reagent+" has a half-life of "+j.fig(f.HalfLifeMin, quantity.Time, 1)+around(", ", j.num(bench.Got(f.LostPercent.V), 1, " %"), " lost"))
 		j.ask(f.Minutes)
 	}
+	if text := j.room(f.Hot, f.Vessel.Fill); text != "" {
+		figured = true
+		parts = append(parts, text)
+	}
 	if f.Closed && f.PressureBar.Known {
 		figured = true
 		parts = append(parts, j.fig(f.PressureBar, quantity.Pressure, 1000)+" with no way out")
@@ -1025,6 +1029,25 @@ func (j *journal) heating(f *bench.HeatingFacts) string {
 		return ""
 	}
 	return join("; ", parts...)
+}
+
+// room says what the liquid comes to at the hottest of a step and what is left free
+// over it, against what the trade leaves free for what goes on there.
+func (j *journal) room(f *bench.HotFacts, cold bench.Num) string {
+	if f == nil || !f.Fill.Known || !f.FreeML.Known || f.Fill.V <= 0 {
+		return ""
+	}
+	if f.KeepFree.V < 0.2 && cold.Known && f.Fill.V < 1.01*cold.V {
+		return "" // nothing boils or foams there, and it is as the head of the step says
+	}
+	text := j.fig(f.VolumeML, quantity.Volume, 1) + " at " + j.fig(f.TemperatureC, quantity.Temperature, 1) + ", " + j.num(bench.Got(f.Fill.V), 100, " %") + " full"
+	switch {
+	case f.FreeML.V < 0:
+		return text + ": more than it holds"
+	case f.KeepFree.V < 0.2 && f.Fill.V < 0.5:
+		return text
+	}
+	return text + ", " + j.fig(bench.Got(f.FreeML.V), quantity.Volume, 1) + " free" + around(" (", j.fig(f.KeepFreeML, quantity.Volume, 1), " wanted)")
 }
 
 // pumped says how long the pump takes to the vacuum of a step.
@@ -1059,7 +1082,7 @@ func (j *journal) quench(f *bench.QuenchFacts) string {
 	if f.Boils != "" {
 		parts = append(parts, "boils off "+j.fig(f.BoilsOffML, quantity.Volume, 1)+" of "+f.Boils+around(", ", j.fig(f.VapourL, quantity.Volume, 1000), " of its gas"))
 	}
-	parts = append(parts, around("", j.num(f.MlPerG, 1, " mL"), " of water per g of hydride"), around("pattern ", f.Pattern, around(", ", j.num(f.PatternOff, 100, " %"), " off")))
+	parts = append(parts, around("", j.num(f.MlPerG, 1, " mL"), " of water per g of hydride"), around("pattern ", f.Pattern, around(", ", j.num(f.PatternOff, 100, " %"), " off")), j.room(f.Hot, f.FillAfter))
 	return join("; ", parts...)
 }
 
@@ -1098,7 +1121,11 @@ func (j *journal) release(f *bench.ReleaseFacts) string {
 func (j *journal) closure(f *bench.ClosureFacts) string {
 	j.ask(f.PressureBar)
 	j.ask(f.RatedBar)
-	return join("; ", f.Vessel.Name+" has no way out ("+f.Why+")", join(" at ", around("up to ", j.fig(f.PressureBar, quantity.Pressure, 1000), ""), j.fig(f.TemperatureC, quantity.Temperature, 1)),
+	liquid := ""
+	if f.LiquidFill.Known && f.ClosedFill.Known && f.LiquidFill.V > 0.05 {
+		liquid = "liquid " + j.num(f.ClosedFill, 100, " %") + " of it at " + j.fig(f.ClosedC, quantity.Temperature, 1) + around(", ", j.num(f.LiquidFill, 100, " %"), " then") + around(", full from ", j.fig(f.FullC, quantity.Temperature, 1), " on")
+	}
+	return join("; ", f.Vessel.Name+" has no way out ("+f.Why+")", liquid, join(" at ", around("up to ", j.fig(f.PressureBar, quantity.Pressure, 1000), ""), j.fig(f.TemperatureC, quantity.Temperature, 1)),
 		around("rated ", j.fig(f.RatedBar, quantity.Pressure, 1000), ""), when(some(f.GasL), j.fig(f.GasL, quantity.Volume, 1000)+" of gas given off in it"), around("for ", j.fig(f.Hours, quantity.Time, 60), ""), when(f.Supply, "a supply feeds it"+when(f.Relief, " with relief")))
 }
 
