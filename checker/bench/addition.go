@@ -15,7 +15,7 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before *Vessel
 		VolumeML: Got(l.ml()), Mmol: Got(0), OverMin: howLong, Portions: Missing("the number of portions"),
 		KeepBelowC: b.ask("a temperature limit for the addition of ", l.name, ""), HeatKJ: Missing("the heat of this reaction"), OwnRiseK: Missing("the heat of this reaction"), HalideMmol: Missing("the halide amount"), RiseK: Missing("the heat of this reaction"), MarginK: b.ask("the boiling point of what is in ", dest.name, ""),
 		PermittedShare: Missing("the halide and solvent amounts"), ChargedShare: Missing("the halide amount"), Watts: howLong, CoolingWatts: Missing("the bath temperature"),
-		GasL: Got(0), FunnelFill: Missing("the size of the funnel"), MlPerGHydride: Missing("the hydride and solvent amounts"), FillAfter: size, FillAtEnd: size, Concentration: Missing("the volume")}
+		GasL: Got(0), FunnelFill: Missing("the size of the funnel"), MlPerGHydride: Missing("the hydride and solvent amounts"), GathersMmol: Missing("what lies unreacted in the cold"), FillAfter: size, FillAtEnd: size, Concentration: Missing("the volume")}
 	if l.m != nil {
 		f.Material = b.materialFacts(l.m, l.share)
 		if l.from != nil && l.blur == "" {
@@ -406,6 +406,11 @@ func (b *Bench) mixTemperature(s *procedure.Step, dest *vessel, l *lot, had floa
 
 // book writes heat and gas of what reacted into the addition.
 func (b *Bench) book(dest *vessel, o outcome, f *AdditionFacts, s *procedure.Step) {
+	if o.gathered > 0 {
+		// what lies there unreacted is judged as if all of it went at once
+		o.kJ += o.gathered
+		f.Gathers, f.GathersMmol = b.gathersIn(dest)
+	}
 	if o.heatKnown && (o.kJ > 0 || len(o.what) == 0) {
 		if o.kJ > 0 {
 			f.HeatKJ = Num{V: o.kJ, Known: true, Note: o.assumed}
@@ -454,6 +459,16 @@ func (b *Bench) book(dest *vessel, o outcome, f *AdditionFacts, s *procedure.Ste
 	}
 	f.worst(b.endsIn(f))
 	b.peakTemperature(s, dest, f)
+}
+
+// gathersIn is what lies under the cold water of a vessel and has not reacted.
+func (b *Bench) gathersIn(v *vessel) (name string, mmol Num) {
+	for _, p := range v.contents {
+		if p.sp.name == v.gathered {
+			return p.sp.name, Got(p.mmol)
+		}
+	}
+	return "", Missing("what lies unreacted in the cold")
 }
 
 func (b *Bench) fillLimits(f *AdditionFacts, dest *vessel, s *procedure.Step) {

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"ketyl/checker/procedure"
 	"ketyl/checker/substance"
 )
 
@@ -249,7 +250,7 @@ func (b *Bench) waterAttack(v *vessel, o *outcome) {
 		}
 		if b.slowWhenCold(sp) && v.tC < slowBelow && v.acidMmol() < p.mmol {
 			o.slow = sp.name
-			if b.step != nil && v.quenchStep == b.step.N {
+			if b.step != nil && (v.quenchStep == b.step.N || b.step.Verb.Group == procedure.Transfer && !v.hasFamily("hydroxide", "carbonate")) {
 				// it gathers, and runs away as the water warms
 				if v.gathered = sp.name; o.gathered == 0 && sp.heat.Known {
 					o.gathered = sp.heat.V * math.Min(p.mmol, water.mmol/sp.water) / 1000

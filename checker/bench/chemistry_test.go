@@ -377,6 +377,36 @@ steps:
 	}
 }
 
+// The same where it is added to cold water and not quenched; caustic takes it.
+func TestColdWaterGathersWhatIsAdded(t *testing.T) {
+	play := func(water, cold, more string) (*AdditionFacts, *HeatingFacts) {
+		tr := playText(t, `
+materials:
+  phosphoryl chloride: {amount: 100 mmol}
+  methanol: {amount: 20 mL}
+  water: {`+water+`, amount: 200 mL}
+apparatus: {flask: {kind: round-bottom flask, size: 1 L}}
+steps:
+  - {add: water, to: flask}
+`+cold+more+`  - {add: phosphoryl chloride, to: flask, over: 20 min}
+  - {warm: flask, to: 30 °C}
+`)
+		h, a := eventsOf[*HeatingFacts](tr), eventsOf[*AdditionFacts](tr)
+		return a[len(a)-1], h[len(h)-1]
+	}
+	const cold = "  - {cool: flask, to: 0 °C, bath: ice, for: 30 min}\n"
+	a, h := play("substance: water", cold, "")
+	near(t, "unreacted, mmol", a.GathersMmol.V, 100, 0.005)
+	near(t, "its heat at the addition, kJ", a.HeatKJ.V, 33.1, 0.05)
+	near(t, "its heat on warming, kJ", h.GatheredKJ.V, a.HeatKJ.V, 0.001)
+	if a, h := play("substance: water", "", ""); a.Gathers != "" || h.Gathered != "" {
+		t.Errorf("in warm water: %q, %q", a.Gathers, h.Gathered)
+	}
+	if a, _ := play("substance: sodium hydroxide, solution: 3 M in water", cold, ""); a.Gathers != "" {
+		t.Errorf("in caustic: %q", a.Gathers)
+	}
+}
+
 // The heat that the text states for a reaction counts as its partners come
 // together, also where they are warmed later to make it run, and once.
 func TestStatedHeatAtTheAddition(t *testing.T) {

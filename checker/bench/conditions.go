@@ -38,6 +38,7 @@ func (b *Bench) blankHeating(f *HeatingFacts, v *vessel) {
 	f.FreezesC, f.AboveBoilK = Missing("the solvent"), Missing("the bath temperature")
 	f.PressureBar, f.HalfLifeMin, f.LostPercent = b.ask("the size of ", v.name, ""), Missing("the half-life of the reagent in this solvent"), Missing("the half-life of the reagent in this solvent")
 	f.KeepsAtC = Missing("the half-life of the reagent in this solvent")
+	f.HoldupML, f.DrawnML, f.DrawnWaterMmol, f.DrawnPercent = Missing("a scrubber"), Missing("a scrubber"), Missing("a scrubber"), Missing("a scrubber")
 	f.ContractionML, f.TrapColdC, f.VolumeOffML = b.ask("the size of ", v.name, ""), b.trapC, Missing("the volume")
 	f.Reachable = true
 }
@@ -381,6 +382,39 @@ func (b *Bench) coolBack(v *vessel, f *HeatingFacts, from, to float64, s *proced
 		f.ContractionML = Num{V: Contraction(h.V, from, to, y1, y2) + math.Max(0, cold.V-h.V), Known: true, Note: h.Assumed()}
 	}
 	f.DrawsBack = v.conn == connGas && has(v.outlet, "bubbler", "oil", "mercury") || v.scrub != nil && v.scrub.suck
+	b.drawnOver(v, f)
+}
+
+// drawnOver is the scrubber liquid that follows the gas into a cooling vessel:
+// what the contraction moves, as far as there is liquid, less what an empty trap
+// before it holds.
+func (b *Bench) drawnOver(v *vessel, f *HeatingFacts) {
+	sc := v.scrub
+	if sc == nil || !sc.dips {
+		return
+	}
+	f.HoldupML = sc.trapML
+	taken := v.liveEq()
+	if sp := v.mostLive(); sp != nil {
+		f.DrawnOn = sp.name
+	} else {
+		for _, p := range v.waterTakers() {
+			f.DrawnOn = word(f.DrawnOn, p.sp.name)
+			taken += p.mmol * p.sp.water
+		}
+	}
+	for _, n := range [...]Num{f.ContractionML, sc.ml, sc.trapML} {
+		if !n.Known {
+			f.DrawnML, f.DrawnWaterMmol, f.DrawnPercent = Missing(n.Ask()), Missing(n.Ask()), Missing(n.Ask())
+			return
+		}
+	}
+	why := word(f.ContractionML.Assumed(), sc.ml.Assumed())
+	f.DrawnML = Num{V: math.Max(0, math.Min(f.ContractionML.V, sc.ml.V)-sc.trapML.V), Known: true, Note: why}
+	f.DrawnWaterMmol = Num{V: f.DrawnML.V * sc.wet, Known: true, Note: why}
+	if taken > 0 {
+		f.DrawnPercent = Num{V: math.Min(100, 100*f.DrawnWaterMmol.V/taken), Known: true, Note: why}
+	}
 }
 
 func (b *Bench) confirm(s *procedure.Step, v *vessel) {

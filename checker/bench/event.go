@@ -414,6 +414,8 @@ type AdditionFacts struct {
 	VapourL        Num           `fact:"vapour_l" doc:"vapour that the heat makes there, L at 20 °C and 1 atm"`
 	VapourLPerMin  Num           `fact:"vapour_litres_per_min" doc:"at the stated rate, L/min"`
 	BoilsOffML     Num           `fact:"boils_off_ml" doc:"liquid that the heat turns into vapour, mL"`
+	Gathers        string        `fact:"gathers" doc:"what lies in cold water unreacted after it, and reacts as that warms; empty if nothing"`
+	GathersMmol    Num           `fact:"gathers_mmol" doc:"how much of it, mmol"`
 	IntoStrongAcid bool          `fact:"into_strong_acid" doc:"water, alcohol or base into concentrated acid"`
 	SolidIntoLive  bool          `fact:"solid_into_live" doc:"a solid through an open neck over live reagent"`
 	CounterFlow    bool          `fact:"counter_flow" doc:"against a stream of inert gas, or in a glovebox"`
@@ -585,6 +587,11 @@ type HeatingFacts struct {
 	LostPercent      Num          `fact:"lost_percent" doc:"reagent lost in the hold, %"`
 	ContractionML    Num          `fact:"contraction_ml" doc:"gas drawn in on cooling, mL: what the gas shrinks by and what the liquid does"`
 	DrawsBack        bool         `fact:"draws_back" doc:"a bubbler or scrubber liquid can be drawn in"`
+	HoldupML         Num          `fact:"holdup_ml" doc:"what an empty trap before the scrubber takes up of its liquid before that comes over, mL"`
+	DrawnML          Num          `fact:"drawn_ml" doc:"scrubber liquid that comes over into the vessel as it cools, mL"`
+	DrawnWaterMmol   Num          `fact:"drawn_water_mmol" doc:"water in that, mmol"`
+	DrawnOn          string       `fact:"drawn_on" doc:"what water attacks in a vessel whose scrubber tube dips; empty if nothing"`
+	DrawnPercent     Num          `fact:"drawn_percent" doc:"share of that which the water takes, %"`
 	FlowKept         bool         `fact:"flow_kept" doc:"a flow of gas is stated while it cools"`
 	EvapToDryness    bool         `fact:"to_dryness" doc:"a peroxide former is taken to dryness"`
 	Peroxide         string       `fact:"peroxide_former" doc:"peroxide former that is distilled or concentrated"`

@@ -141,6 +141,11 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 				if m := b.material(s.With[0].S); m != nil {
 					sc.with, m.used = m.sp, true
 					sc.mmol, sc.ml = m.mmol, m.ml
+					for _, p := range m.mix {
+						if p.sp.family == "water" && sc.ml.Known && sc.ml.V > 0 {
+							sc.wet += p.mmol / sc.ml.V
+						}
+					}
 					if sc.mmol.Known {
 						sc.mmol.V *= math.Max(1, m.sp.eq)
 					}
@@ -149,7 +154,10 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 				}
 			}
 			sc.suck = has(s.Tip.S, "below", "under", "dip")
-			if trapped, size := b.emptyTrap(s); sc.suck && trapped {
+			sc.dips = sc.suck
+			if trapped, size := b.emptyTrap(s); !trapped {
+				sc.trapML = Got(0)
+			} else if sc.suck {
 				sc.trapML = size
 				sc.suck = size.Known && sc.ml.Known && size.V < sc.ml.V
 			}

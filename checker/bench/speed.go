@@ -209,6 +209,9 @@ func straight(s *substance.Substance) *antoine {
 	p0, ok0 := s.VapourPressure(0)
 	p1, ok1 := s.VapourPressure(100)
 	mid, ok2 := s.VapourPressure(50)
+	if !ok0 && !ok1 && !ok2 {
+		return trouton(s)
+	}
 	if !ok0 || !ok1 || !ok2 || p0 <= 0 || p1 <= 0 {
 		return &antoine{}
 	}
@@ -218,6 +221,23 @@ func straight(s *substance.Substance) *antoine {
 	if got := math.Pow(10, x.a-x.b/(50+zeroC)) / 100; math.Abs(got-mid) > 1e-9*mid {
 		return &antoine{}
 	}
+	return x
+}
+
+// trouton is the vapour pressure of a liquid of which only the boiling point at 1
+// atm is known: Clausius and Clapeyron with the heat of vaporisation by Trouton's
+// rule, 85 J/(mol K) times the boiling point (Atkins, Physical Chemistry), as in hvap.
+func trouton(s *substance.Substance) *antoine {
+	if s.Phase != "liquid" || s.BoilingPoint == nil || s.BoilingPoint.At != "" {
+		return &antoine{}
+	}
+	bp := value(s.BoilingPoint)
+	if !bp.Known || bp.V < -100 {
+		return &antoine{}
+	}
+	x := &antoine{from: 100, to: 700}
+	x.b = 85 / R * (bp.V + zeroC) / math.Ln10
+	x.a = math.Log10(Atm*100) + 85/R/math.Ln10
 	return x
 }
 

@@ -192,7 +192,9 @@ type scrubber struct {
 	ml     Num
 	trapML Num // of the empty trap before it
 	suck   bool
+	dips   bool // its tip stands below the liquid
 	what   string
+	wet    float64 // water in a mL of the liquid, mmol
 }
 
 func (v *vessel) find(sp *species) *portion {

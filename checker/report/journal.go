@@ -1021,6 +1021,10 @@ func (j *journal) heating(f *bench.HeatingFacts) string {
 	if some(f.ContractionML) && f.ContractionML.V > 0 {
 		parts = append(parts, j.fig(f.ContractionML, quantity.Volume, 1)+" of gas drawn in as it cools"+when(f.DrawsBack, map[bool]string{true: ", the flow keeps the outlet liquid back", false: ", the outlet liquid can follow"}[f.FlowKept]))
 	}
+	if some(f.DrawnML) {
+		parts = append(parts, j.fig(f.DrawnML, quantity.Volume, 1)+" of the scrubber comes over"+around(", past a trap of ", when(f.HoldupML.V > 0, j.fig(f.HoldupML, quantity.Volume, 1)), "")+
+			around(": ", j.fig(f.DrawnWaterMmol, quantity.Amount, 1), " of water")+around(", ", j.num(f.DrawnPercent, 1, " %"), " of the "+f.DrawnOn))
+	}
 	if some(f.VolumeOffML) {
 		parts = append(parts, j.fig(f.VolumeOffML, quantity.Volume, 1)+" taken off")
 	}
