@@ -319,6 +319,9 @@ func (b *Bench) openDuring(s *procedure.Step, dest *vessel, meth string, l *lot,
 	if (dest.conn == connGas || dest.conn == connBalloon) && b.guarded(s) {
 		return
 	}
+	if dest.conn == connTube && l.has(func(sp *species) bool { return sp.live }) {
+		dest.gases = b.roomAir() // moist air comes in by the neck, past the tube
+	}
 	if dest.liveEq() == 0 && len(dest.contents) == 0 || dest.conn == connTube {
 		return // charging before anything sensitive is there
 	}

@@ -143,7 +143,7 @@ func (b *Bench) oxygenTakes() {
 		if !h.Known {
 			continue
 		}
-		n := GasMmol(h.V, v.gases.O2*Atm, v.tC) - v.oxygenSpent
+		n := GasMmol(h.V, v.gases.O2*v.headMbar(), v.tC) - v.oxygenSpent
 		if n < 1e-3 {
 			continue
 		}

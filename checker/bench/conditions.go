@@ -292,6 +292,7 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 	}
 	b.emit(Event{Kind: "heating", Facts: f})
 	b.releases(s, v, o, doing(verb)+" "+v.name, nil)
+	b.wetStream(s, v)
 	b.refreshBudget(v, s)
 }
 

@@ -318,6 +318,20 @@ func (b *Bench) cyclesOver(v *vessel, mbar, impurity, n float64) {
 	v.air.gone = 1 - AfterThaw(v.air.left(), h.V, v.volume(), b.ostwaldOf(v.contents, v.tC), mbar, impurity, n)
 }
 
+// airLeft tells the step what oxygen a liquid still holds.
+func (b *Bench) airLeft(a aeration, ps []portion, tC float64) {
+	f := b.stepNow()
+	switch {
+	case f == nil || f.AirLeft.Known:
+	case a.ask != "":
+		f.AirLeft, f.AirMmol = Missing(a.ask), Missing(a.ask)
+	default:
+		n, why := b.underAir(ps, tC)
+		f.AirLeft = Num{V: 100 * a.left(), Known: true, Note: a.why}
+		f.AirMmol = Num{V: n * a.left(), Known: true, Note: word(a.why, why)}
+	}
+}
+
 // airOnce lets one head space of air come to equilibrium with the liquid: a
 // neck that stood open for a moment.
 func (b *Bench) airOnce(v *vessel) {

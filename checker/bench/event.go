@@ -371,6 +371,8 @@ type StepFacts struct {
 	PumpMin     Num          `fact:"pump_min" doc:"time the site's pump takes to the stated vacuum in this vessel, min each cycle"`
 	PumpedMin   Num          `fact:"pumped_min" doc:"time the text gives the pump in each cycle, min"`
 	ReachedMbar Num          `fact:"reached_mbar" doc:"pressure after that time, mbar"`
+	AirLeft     Num          `fact:"dissolved_percent" doc:"oxygen left in what was degassed or sparged, % of what air dissolves in it"`
+	AirMmol     Num          `fact:"dissolved_mmol" doc:"the same, mmol"`
 	StatedMbar  Num          `fact:"stated_mbar" doc:"vacuum as written, or the pump's of the site file, mbar"`
 }
 

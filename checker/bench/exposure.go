@@ -279,7 +279,7 @@ func (b *Bench) exposure(s *procedure.Step, v *vessel, p *portion, act string) *
 	}
 	f.OxygenMmol = b.ask("the size of ", v.name, "")
 	if h := v.headspace(); h.Known && f.OxygenPPM.Known {
-		f.OxygenMmol = Got(GasMmol(h.V, f.OxygenPPM.V*1e-6*Atm, v.tC))
+		f.OxygenMmol = Got(GasMmol(h.V, f.OxygenPPM.V*1e-6*v.headMbar(), v.tC))
 	} else if !f.OxygenPPM.Known {
 		f.OxygenMmol = Missing(f.OxygenPPM.Ask())
 	}

@@ -289,6 +289,9 @@ func (b *Bench) underGas(w *vessel, gas string, supply *piece, s *procedure.Step
 	if w.outlet == "drying tube" && was == connTube && out == "" {
 		w.outlet = "drying tube"
 	}
+	if s.Flow != nil && s.Flow.Known() && s.Flow.Dim == quantity.Flow {
+		w.flowML = s.Flow.Max()
+	}
 	w.flow = w.flow || s.Flow != nil || has(s.Rate.S, "stream", "flow")
 	if w.outlet == "" && w.prevOutlet != "" {
 		w.outlet, w.outletSaid = w.prevOutlet, true
@@ -683,11 +686,13 @@ func (b *Bench) degas(s *procedure.Step) {
 		if m := b.material(o.S); m != nil {
 			m.used = true
 			m.air = b.deaerate(s, m.name, m.mix, nil, m.airOf())
+			b.airLeft(m.air, m.mix, b.roomT())
 			m.degassed = m.air.freed()
 			continue
 		}
 		if v := b.place(o, false); v != nil {
 			v.air = b.deaerate(s, v.name, v.contents, v, v.air)
+			b.airLeft(v.air, v.contents, v.tC)
 			v.degassed = v.air.freed()
 			for _, p := range v.contents {
 				if m := b.material(p.from); m != nil && v.degassed {

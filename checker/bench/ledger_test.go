@@ -284,3 +284,81 @@ func TestVapourFromTheBoilingPoint(t *testing.T) {
 		t.Errorf("alone: %v °C", bp)
 	}
 }
+
+// Under a pump the head space holds so much less oxygen: air over 90 mL at 20 mbar has
+// 0.207·2000·90e-6/(8.314·295.15) = 0.0152 mmol of it, not the 0.77 mmol of 1 atm.
+func TestOxygenUnderVacuum(t *testing.T) {
+	tr := playText(t, `
+materials:
+  hexane: {amount: 150 mL, water: 0 ppm}
+  n-butyllithium: {solution: 1.6 M in hexanes, amount: 10 mL}
+apparatus:
+  flask: {kind: round-bottom flask, size: 250 mL, dry: true}
+steps:
+  - {guard: flask, with: calcium chloride}
+  - {add: hexane, to: flask, by: syringe}
+  - {add: n-butyllithium, to: flask, by: syringe}
+  - {evacuate: flask, vacuum: 20 mbar}
+`)
+	e := eventsOf[*ExposureFacts](tr)
+	near(t, "oxygen, mmol", e[len(e)-1].OxygenMmol.V, 0.207*2000*90e-6/(8.314*295.15)*1000, 0.02)
+	if live := tr.Steps[len(tr.Steps)-1].Vessels["flask"].LiveMmol["n-butyllithium"]; live < 15.9 {
+		t.Errorf("the pumped air takes butyllithium down to %v mmol", live)
+	}
+}
+
+// A stream led through water at 20 mL/min for two hours carries 2.4 L of gas saturated
+// at 22 °C, 26.4 mbar: 2640·2.4e-3/(8.314·295.15) = 2.58 mmol of water over the charge;
+// a dry one none, and one whose flow is not written is taken as 10 mL/min.
+func TestMoistStreamOverTheCharge(t *testing.T) {
+	air := func(line, flow string) Num {
+		tr := playText(t, `
+materials:
+  hexane: {amount: 50 mL, water: 0 ppm}
+  n-butyllithium: {solution: 1.6 M in hexanes, amount: 10 mL}
+apparatus:
+  flask: {kind: round-bottom flask, size: 100 mL, dry: true}
+  line: {kind: Schlenk line, gas: nitrogen`+line+`}
+steps:
+  - {backfill: flask, with: nitrogen, from: line, vacuum: 1 mbar, cycles: 3}
+  - {blanket: flask, with: nitrogen, from: line, outlet: bubbler`+flow+`}
+  - {add: hexane, to: flask, by: syringe}
+  - {add: n-butyllithium, to: flask, by: syringe}
+  - {stir: flask, for: 2 h}
+`)
+		return eventsOf[*WaterFacts](tr)[0].AirMmol
+	}
+	const wet = ", note: led through water"
+	head := GasMmol(40, SaturationMbar(22), 22)
+	near(t, "stated", air(wet, ", flow: 20 mL/min").V, 2.58+head, 0.01)
+	near(t, "not stated", air(wet, "").V, 1.29+head, 0.01)
+	if n := air("", ", flow: 20 mL/min"); n.V > 1e-3 {
+		t.Errorf("dry nitrogen: %v mmol", n.V)
+	}
+}
+
+// What degassing leaves is told with its step: 50 mL of toluene hold about 0.1 mmol of
+// oxygen under air, and three cycles under 1 mbar leave less than a hundredth.
+func TestStepTellsDissolvedOxygen(t *testing.T) {
+	left := func(step string) *StepFacts {
+		tr := playText(t, `
+materials:
+  toluene: {amount: 50 mL}
+apparatus:
+  flask: {kind: Schlenk flask, size: 100 mL}
+steps:
+  - {add: toluene, to: flask}
+  - `+step+`
+`)
+		f := eventsOf[*StepFacts](tr)
+		return f[len(f)-1]
+	}
+	f := left("{degas: flask, with: freeze–pump–thaw, cycles: 3, vacuum: 1 mbar}")
+	near(t, "mmol", f.AirMmol.V, 0.1*f.AirLeft.V/100, 0.15)
+	if f.AirLeft.V <= 0 || f.AirLeft.V > 1.5 {
+		t.Errorf("%v %% left", f.AirLeft.V)
+	}
+	if f := left("{sparge: flask, with: nitrogen}"); f.AirLeft.Known || f.AirLeft.Ask() == "" {
+		t.Errorf("no flow written: %+v", f.AirLeft)
+	}
+}

@@ -135,11 +135,12 @@ type vessel struct {
 	adrift                                  bool // hot, with its bath taken away: it cools in the air
 	precip, bulk, heated                    bool
 	endSeen, madeOpen                       bool
-	supplied                                bool   // gas stays on from a line
-	shares                                  bool   // a closed funnel that has the gas of the vessel below it
-	swept                                   bool   // a sweep or cycles came before
-	prevOutlet                              string // outlet before a vacuum
-	bench                                   bool   // stands in the open on purpose: a heap of ice, a beaker
+	supplied                                bool    // gas stays on from a line
+	flowML                                  float64 // its stream as written, mL/min
+	shares                                  bool    // a closed funnel that has the gas of the vessel below it
+	swept                                   bool    // a sweep or cycles came before
+	prevOutlet                              string  // outlet before a vacuum
+	bench                                   bool    // stands in the open on purpose: a heap of ice, a beaker
 	largestRise                             float64
 	restRise                                float64 // K that what went in since the last rest or cooling can still give
 	boils                                   struct {
@@ -305,6 +306,15 @@ func (v *vessel) headspace() Num {
 		return Missing(v.size.Ask())
 	}
 	return Num{V: math.Max(v.size.V-v.volume(), 0.02*v.size.V), Known: true, Note: v.size.Assumed()}
+}
+
+// headMbar is the pressure of the gas over what a vessel holds, mbar: that of the
+// pump while it draws, else 1 atm.
+func (v *vessel) headMbar() float64 {
+	if v.conn == connVacuum && v.vacuum.Known {
+		return v.vacuum.V
+	}
+	return Atm
 }
 
 func (v *vessel) volumeNum() Num {

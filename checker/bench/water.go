@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
 )
 
 // refreshBudget moves the water traces of a vessel to the live charge there.
@@ -164,6 +165,34 @@ func (b *Bench) airWater(v *vessel) {
 	}
 }
 
+// bubbleML is the stream of gas taken where none is written, mL/min: a bubble a
+// second (common practice); dryGas the share of water below which a stream brings
+// none that counts.
+const (
+	bubbleML = 10
+	dryGas   = 1e-4
+)
+
+// wetStream books the water that a moist stream of gas carries over a live charge
+// while a step lasts, all of it taken: flow times time (ideal gas).
+func (b *Bench) wetStream(s *procedure.Step, v *vessel) {
+	if v.budget == nil || v.conn != connGas || !v.supplied || v.supply == nil || v.liveEq() <= 0 {
+		return
+	}
+	wet, m := b.supplied(v, v.supply).H2O, minutes(s)
+	if wet < dryGas || !m.Known || m.V <= 0 {
+		return
+	}
+	ml, why := v.flowML, ""
+	if s.Flow != nil && s.Flow.Known() && s.Flow.Dim == quantity.Flow {
+		ml = s.Flow.Max()
+	}
+	if ml <= 0 {
+		ml, why = bubbleML, "a stream of a bubble a second, 10 mL/min"
+	}
+	v.traces = append(v.traces, waterSource{kind: "gas", name: "the moist gas of " + v.supply.name + " (step " + quantity.FormatNumber(float64(s.N)) + ")", mmol: GasMmol(ml*m.V, wet*Atm, b.roomT()), grade: v.how, assumed: why})
+}
+
 // closeBudget reports the water that a charge met, once it is at an end.
 func (b *Bench) closeBudget(v *vessel) {
 	bd := v.budget
@@ -257,7 +286,7 @@ func (b *Bench) waterMet(v *vessel, bd *budget) *WaterFacts {
 			f.GlassMmol.Note = w.assumed
 		case "solid":
 			f.SolidMmol.V += w.mmol
-		case "air":
+		case "air", "gas":
 			f.AirMmol.V += w.mmol
 		}
 		if worst == nil || !math.IsNaN(worst.ppm) && w.mmol > worst.mmol {

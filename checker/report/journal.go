@@ -745,7 +745,7 @@ func (j *journal) sentences(events []bench.Event) []said {
 		case *bench.FillFacts:
 			out = append(out, said{"full", fmt.Sprintf("%s is %s full: %s in %s", f.Vessel, j.num(f.Fill, 100, " %"), j.fig(f.VolumeML, quantity.Volume, 1)+when(f.Fill.V > 1.005*f.ColdFill.V, " at "+j.fig(f.TemperatureC, quantity.Temperature, 1)+", "+j.num(f.ColdFill, 100, " %")+" at 20 °C,"), j.fig(f.SizeML, quantity.Volume, 1))})
 		case *bench.StepFacts:
-			out = append(out, said{"pumped", j.pumped(f)})
+			out = append(out, said{"pumped", j.pumped(f)}, said{"freed", j.freed(f)})
 		case *bench.HazardFacts:
 			cautions = append(cautions, f)
 		}
@@ -1052,6 +1052,15 @@ func (j *journal) room(f *bench.HotFacts, cold bench.Num) string {
 		return text
 	}
 	return text + ", " + j.fig(bench.Got(f.FreeML.V), quantity.Volume, 1) + " free" + around(" (", j.fig(f.KeepFreeML, quantity.Volume, 1), " wanted)")
+}
+
+// freed says what oxygen stays dissolved in what was degassed or sparged.
+func (j *journal) freed(f *bench.StepFacts) string {
+	if !f.AirLeft.Known || f.Verb != "degas" && f.Verb != "sparge" {
+		j.ask(f.AirLeft)
+		return ""
+	}
+	return j.fig(f.AirMmol, quantity.Amount, 1) + " of oxygen stays dissolved" + around(", ", j.num(f.AirLeft, 1, " %"), " of what air dissolves")
 }
 
 // pumped says how long the pump takes to the vacuum of a step.
