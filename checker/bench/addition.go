@@ -476,10 +476,14 @@ func (b *Bench) gathersIn(v *vessel) (name string, mmol Num) {
 
 func (b *Bench) fillLimits(f *AdditionFacts, dest *vessel, s *procedure.Step) {
 	f.FillAfter = dest.fill()
-	f.FillAtEnd = dest.fill()
+	f.FillAtEnd = f.FillAfter
 	keep := quietFree
 	if f.Starts || f.GasL.Known && f.GasL.V > foamL {
 		keep = boilingFree
 	}
-	f.Hot = b.hottest(dest, peakOf(dest, f.RiseK, f.PeakC, f.KeepBelowC), keep)
+	peak := peakOf(dest, f.RiseK, f.PeakC, f.KeepBelowC)
+	if keep == quietFree && (!f.FillAfter.Known || peak < warmC && f.FillAfter.V < 0.8) {
+		return // it is as cold as it was, and far from the brim
+	}
+	f.Hot = b.hottest(dest, peak, keep)
 }

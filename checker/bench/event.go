@@ -385,7 +385,7 @@ type AdditionFacts struct {
 	Vessel         *VesselFacts  `fact:"vessel" doc:"the vessel before the addition"`
 	FillAfter      Num           `fact:"fill_after" doc:"fill of the vessel after it, 0 to 1"`
 	FillAtEnd      Num           `fact:"fill_at_end" doc:"largest fill the vessel reaches before it is emptied, 0 to 1"`
-	Hot            *HotFacts     `fact:"hot" doc:"the vessel after it, at the hottest that its heat brings it to"`
+	Hot            *HotFacts     `fact:"hot" doc:"the vessel after it, at the hottest that its heat brings it to; unknown where it is neither warm, foaming nor near the brim"`
 	Method         string        `fact:"method" doc:"syringe, cannula, funnel, pour, pipette, solid, portions, gas, or as written"`
 	VolumeML       Num           `fact:"volume_ml" doc:"volume added, mL"`
 	Mmol           Num           `fact:"mmol" doc:"amount added, mmol"`

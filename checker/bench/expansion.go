@@ -176,7 +176,7 @@ func quenchFree(q *QuenchFacts) Num {
 // boils where it has a way out.
 func (b *Bench) hottest(v *vessel, tC float64, keep Num) *HotFacts {
 	if len(b.hots) == cap(b.hots) {
-		b.hots = make([]HotFacts, 0, 8)
+		b.hots = make([]HotFacts, 0, 4)
 	}
 	if tC < warmC {
 		tC = volumeC
