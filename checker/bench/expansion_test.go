@@ -2,6 +2,7 @@ package bench
 
 import (
 	"math"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -228,4 +229,86 @@ steps:
 		return
 	}
 	t.Fatal("no reflux")
+}
+
+// 50 mL of gas at 20 °C pressed into 40 mL by its liquid stand at 1.25 atm (Boyle);
+// where nothing expands it is the pressure of the head space as it was.
+func TestPressureOfAShrunkHeadspace(t *testing.T) {
+	near(t, "50 into 40 mL", ShrunkPressureBar(50, 40, 20, 20, 0, 0, 0), 1.25*1.01325, 1e-9)
+	near(t, "as it was", ShrunkPressureBar(50, 50, 20, 80, 2, 30, 400), PressureBar(50, 20, 80, 2, 30, 400), 1e-12)
+}
+
+// 50 mL of toluene in 100 mL, cooled from 22 to -78 °C: the gas over it shrinks by
+// 16.9 mL (49.9·100/295), the liquid by 4.9 mL (VDI Heat Atlas: 866 kg/m³ at 22 °C, 957
+// at -78 °C), and the vapour of toluene, 3 % of the gas, condenses.
+func TestContractionCountsTheLiquid(t *testing.T) {
+	tr := playText(t, `
+materials:
+  toluene: {amount: 50 mL}
+apparatus:
+  flask: {kind: round-bottom flask, size: 100 mL}
+steps:
+  - {add: toluene, to: flask}
+  - {cool: flask, to: -78 °C, bath: dry ice / acetone, for: 1 h}
+`)
+	f := eventsOf[*HeatingFacts](tr)
+	near(t, "gas drawn in, mL", f[len(f)-1].ContractionML.V, 22.8, 0.04)
+}
+
+// What is shut off warm starts from the temperature it had: 50 mL of decane in 100 mL
+// under gas with no way out, from 22 to 82 °C: 1.013 bar · 355/295 · 49.9/46.7 is 1.30 bar,
+// and 0.04 to 0.07 bar of vapour come to it (Clausius and Clapeyron from 174 °C).
+func TestShutOffAtRoomTemperature(t *testing.T) {
+	tr := playText(t, `
+materials:
+  decane: {amount: 50 mL}
+apparatus:
+  flask: {kind: round-bottom flask, size: 100 mL}
+  line: {kind: inert gas line, gas: nitrogen}
+steps:
+  - {add: decane, to: flask}
+  - {blanket: flask, with: nitrogen, outlet: none}
+  - {heat: flask, to: 82 °C, bath: oil bath, for: 1 h}
+`)
+	f := eventsOf[*ClosureFacts](tr)
+	if len(f) == 0 {
+		t.Fatal("no closure")
+	}
+	c := f[len(f)-1]
+	near(t, "closed at", c.ClosedC.V, 22, 0.01)
+	near(t, "bar", c.PressureBar.V, 1.355, 0.015)
+	near(t, "liquid", c.LiquidFill.V, 0.533, 0.01)
+}
+
+// In every released example what is hot is never less than what is cold.
+func TestHotFillsOfTheExamples(t *testing.T) {
+	files, err := filepath.Glob("../../procedures/*.yaml")
+	if err != nil || len(files) < 10 {
+		t.Fatalf("%d examples, %v", len(files), err)
+	}
+	n := 0
+	for _, file := range files {
+		for _, e := range playFile(t, file).Events {
+			var h *HotFacts
+			var cold Num
+			switch f := e.Facts.(type) {
+			case *AdditionFacts:
+				h, cold = f.Hot, f.FillAfter
+			case *QuenchFacts:
+				h, cold = f.Hot, f.FillAfter
+			case *HeatingFacts:
+				h, cold = f.Hot, f.Vessel.Fill
+			}
+			if h == nil || !h.Fill.Known || !cold.Known {
+				continue
+			}
+			n++
+			if h.Fill.V < cold.V-1e-9 || h.Fill.V > 1.3*cold.V+1e-9 {
+				t.Errorf("%s, step %d: %.4f at %.0f °C, %.4f cold", file, e.Step, h.Fill.V, h.TemperatureC.V, cold.V)
+			}
+		}
+	}
+	if n < 20 {
+		t.Errorf("%d fills looked at", n)
+	}
 }
