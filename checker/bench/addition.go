@@ -462,6 +462,71 @@ func (b *Bench) book(dest *vessel, o outcome, f *AdditionFacts, s *procedure.Ste
 	}
 	f.worst(b.endsIn(f))
 	b.peakTemperature(s, dest, f)
+	b.storedHeat(s, dest, f)
+}
+
+// storedHeat works out what waits in a vessel when an alkylating agent goes in too
+// cold to react and a later step heats it: all of the heat is accumulated then,
+// whatever the rate of the addition (Stoessel, Thermal Safety of Chemical
+// Processes, chapter 5). A reaction of first order that is 99 % over in the time t
+// of the heating step begins with ln(100)/t of its heat a minute.
+func (b *Bench) storedHeat(s *procedure.Step, dest *vessel, f *AdditionFacts) {
+	switch f.Material.Family {
+	case "alkyl halide", "epoxide":
+	default:
+		return
+	}
+	if !f.HeatKJ.Known || f.HeatKJ.V <= 0 || f.Starts || dest.tC > 40 || f.Vessel.LiveMmol > 0 {
+		return
+	}
+	t := b.heatedNext(s, dest)
+	if t == nil {
+		return
+	}
+	f.HeatedToC = b.ask("the temperature at which ", dest.name, " is heated")
+	bp, boils := dest.bubblePoint(Atm)
+	switch {
+	case t.Verb.Name == "reflux" && boils:
+		f.HeatedToC = Got(bp)
+	case figureOf(t.ToTemp).Known:
+		f.HeatedToC = Got(t.ToTemp.Max())
+	case figureOf(t.At).Known:
+		f.HeatedToC = Got(t.At.Max())
+	}
+	if f.HeatedToC.Known && boils && f.HeatedToC.V > bp {
+		f.HeatedToC = Got(bp)
+	}
+	if m := minutes(t); m.Known && m.V > 0 {
+		f.StoredWatts = Num{V: math.Log(100) * f.HeatKJ.V * 1000 / (m.V * 60), Known: true, Note: f.HeatKJ.Assumed()}
+	} else {
+		f.StoredWatts = Missing("how long " + dest.name + " is heated")
+	}
+}
+
+// heatedNext is the step that heats a vessel 20 K and more before anything but
+// more material comes to it; nil when there is none.
+func (b *Bench) heatedNext(s *procedure.Step, v *vessel) *procedure.Step {
+	for _, t := range b.p.Steps[s.N:] {
+		if !namesVessel(t, v) {
+			continue
+		}
+		switch t.Verb.Name {
+		case "reflux":
+			return t
+		case "heat", "warm", "stir":
+			to := figureOf(t.ToTemp)
+			if !to.Known {
+				to = figureOf(t.At)
+			}
+			if to.Known && to.V >= v.tC+20 {
+				return t
+			}
+		case "add", "charge", "transfer", "pour", "stand", "fit", "blanket", "purge", "guard", "start", "confirm", "assemble", "cool":
+		default:
+			return nil
+		}
+	}
+	return nil
 }
 
 // gathersIn is what lies under the cold water of a vessel and has not reacted.

@@ -439,6 +439,9 @@ type AdditionFacts struct {
 	OwnBoilingC Num `fact:"own_boiling_c" doc:"bubble point of what is added, by itself at 1 atm, °C"`
 
 	PeakC Num `fact:"peak_c" doc:"temperature that the stated rate or the whole at once brings it to in its bath, °C"`
+
+	HeatedToC   Num `fact:"heated_to_c" doc:"temperature to which the next step that heats the vessel brings it, for an alkylating agent that goes in cold: its heat waits for that, °C"`
+	StoredWatts Num `fact:"stored_watts" doc:"heat that waits as it comes at that temperature at first, W: first order, 99 % in the time that the heating step has"`
 }
 
 // WaterFacts is water meeting a live reagent.
