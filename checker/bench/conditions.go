@@ -264,7 +264,16 @@ func (b *Bench) condition(s *procedure.Step, v *vessel) {
 		v.sealT = start // it was shut off at what it had before
 		b.closure(v, "heated", s)
 	}
-	if f.TargetC.Known && f.TargetC.V <= -186 && (v.gasName == "argon" && v.closed() || v.conn == connOpen || v.conn == connTube) && has(bath, "nitrogen") {
+	if v.class == "trap" {
+		switch {
+		case verb == "cool" && f.TargetC.Known:
+			if b.trapCools(s, f.TargetC.V) {
+				f.CondensesGas, f.Trap = "oxygen", true
+			}
+		case verb == "warm" || verb == "heat":
+			b.trapWarmed(s)
+		}
+	} else if f.TargetC.Known && f.TargetC.V <= -186 && (v.gasName == "argon" && v.closed() || v.conn == connOpen || v.conn == connTube) && has(bath, "nitrogen") {
 		f.CondensesGas = "oxygen"
 		if v.gasName == "argon" && v.closed() {
 			f.CondensesGas = "argon"

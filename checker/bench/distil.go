@@ -88,6 +88,12 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 		}
 	}
 	f.Leave = s.Leave != nil || has(s.Until.S, "mL", "ml", "left", "volume")
+	if v.conn != connOpen && !f.Rotary && !f.Distillation {
+		b.pumping(s)
+		if b.coldTrap() && v.gasName == "argon" && v.conn != connVacuum {
+			f.CondensesGas = "argon"
+		}
+	}
 	f.Trap = s.Trap.Is() || b.trapC.Known
 	f.VolumeOffML = v.volumeNum()
 	left := leftOf(s, v.volume())

@@ -27,6 +27,14 @@ func (b *Bench) fitting(s *procedure.Step, v *vessel) {
 	if place == nil {
 		place = b.last
 	}
+	if has(obj, "pump") {
+		switch s.Verb.Name {
+		case "start":
+			b.pumpOn = true
+		case "stop":
+			b.pumpOn, b.trapIsolated = false, true
+		}
+	}
 	if place == nil {
 		return
 	}
@@ -57,9 +65,6 @@ func (b *Bench) fitting(s *procedure.Step, v *vessel) {
 			place.flow = true
 		}
 	case "stop":
-		if has(obj, "pump") {
-			b.trapIsolated = true
-		}
 		if has(obj, "water", "coolant") {
 			place.coolant = false
 		}

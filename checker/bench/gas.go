@@ -199,6 +199,10 @@ func (b *Bench) atmosphere(s *procedure.Step, v *vessel) {
 		b.trapIsolated = true
 	case "open", "withdraw", "vent":
 		if v != nil && v.class == "trap" || has(joined(s.Object), "trap") {
+			if out := s.Outlet.S + joined(s.With) + joined(s.To) + joined(s.Through); b.trapC.Known && b.trapC.V < airCondenses && !b.guarded(s) && !has(out, "bubbler", "nitrogen", "argon", "line", "gas") {
+				b.trapIsolated = false
+				b.airOnTrap(s, b.trapVessel()) // air on what stands in the coolant
+			}
 			b.trapIsolated, b.trapVented = false, true
 		} else {
 			b.airOnTrap(s, v)
@@ -403,6 +407,7 @@ func (b *Bench) backfill(w *vessel, gas string, supply *piece, s *procedure.Step
 
 // overVacuum looks at what a pump does to a liquid and to thin glass.
 func (b *Bench) overVacuum(w *vessel, p Num, s *procedure.Step) {
+	b.pumping(s)
 	mbar := p.V
 	f := &HeatingFacts{Verb: s.Verb.Name, Vessel: b.facts(w), Bath: "vacuum"}
 	b.blankHeating(f, w)
@@ -450,7 +455,7 @@ func (b *Bench) stripsNext(w *vessel, s *procedure.Step) bool {
 
 // coldTrap reports a trap cold enough to condense oxygen (90 K) and argon (87
 // K), joined to the line.
-func (b *Bench) coldTrap() bool { return b.trapC.Known && b.trapC.V < -183 && !b.trapIsolated }
+func (b *Bench) coldTrap() bool { return b.trapC.Known && b.trapC.V < airCondenses && !b.trapIsolated }
 
 // airOnTrap reports air let onto a line whose trap stands in liquid nitrogen.
 func (b *Bench) airOnTrap(s *procedure.Step, v *vessel) {
@@ -655,28 +660,91 @@ func (b *Bench) entry(s *procedure.Step) {
 	}
 }
 
-func (b *Bench) trapStep(s *procedure.Step) {
-	t := math.NaN()
-	text := joined(s.With) + s.Bath.S
+// airCondenses is where oxygen condenses at the pressure of the room, °C (90.2 K,
+// CRC Handbook); argon does so 3 K lower.
+const airCondenses = -183
+
+// coolantOf reads the temperature of a trap in its coolant, °C; a slush of liquid
+// nitrogen and a solvent is warmer than the air condenses.
+func coolantOf(text string) (float64, bool) {
 	switch {
-	case has(text, "liquid nitrogen", "ln2", "liquid n2"):
-		t = -196
-	case has(text, "dry ice"):
-		t = -78
+	case has(text, "liquid nitrogen", "ln2", "liquid n2", "n2(l)", "liquid-nitrogen", "liq. nitrogen", "liq. n2"):
+		if has(text, "slush", "ethanol", "pentane", "hexane", "acetone", "toluene", "acetate") {
+			return -84, true // the warmest of them, with ethyl acetate; pentane −130
+		}
+		return -196, true
+	case has(text, "dry ice", "cardice", "solid carbon dioxide"):
+		return -78, true
 	case has(text, "ice"):
-		t = 0
+		return 0, true
 	}
+	return 0, false
+}
+
+func (b *Bench) trapStep(s *procedure.Step) {
+	t, ok := coolantOf(joined(s.With) + s.Bath.S)
 	for _, o := range concat(s.Object, s.On, s.In) {
 		if p := b.pieceNamed(o.S); p != nil {
 			p.used = true
+			if p.class == "trap" && !ok && p.row != nil {
+				t, ok = coolantOf(p.row.Fill.S)
+			}
 		}
 	}
-	if !math.IsNaN(t) {
-		b.trapC = Got(t)
-		b.trapIsolated, b.trapVented = false, false
-		if t < -100 {
-			b.cryogenUsed = true
-			b.act("cryogen", "liquid nitrogen")
+	if ok && b.trapCools(s, t) {
+		v := b.trapVessel()
+		f := &HeatingFacts{Verb: "cool", Vessel: b.facts(v), Bath: "liquid nitrogen"}
+		b.blankHeating(f, v)
+		f.CondensesGas, f.Trap = "oxygen", true
+		b.emit(Event{Kind: "heating", Facts: f})
+	}
+}
+
+// trapVessel is the trap of the list as a vessel; nil when none is listed.
+func (b *Bench) trapVessel() *vessel {
+	for _, p := range b.pieces {
+		if p.class == "trap" && p.vessel != nil {
+			return p.vessel
+		}
+	}
+	for _, v := range b.vessels {
+		return v
+	}
+	return b.newVessel("trap", nil)
+}
+
+// trapCools brings the trap on the line to a temperature, °C, and reports one that
+// goes into liquid nitrogen full of air: before the pump, which the text starts
+// later, draws on it.
+func (b *Bench) trapCools(s *procedure.Step, t float64) bool {
+	b.trapC = Got(t)
+	b.trapIsolated, b.trapVented, b.trapFilled = false, false, true
+	if t < -100 {
+		b.cryogenUsed = true
+		b.act("cryogen", "liquid nitrogen")
+	}
+	return t < airCondenses && !b.pumpOn && slices.ContainsFunc(b.p.Steps[s.N:], func(t *procedure.Step) bool {
+		return t.Verb.Name == "start" && has(joined(t.Object), "pump")
+	})
+}
+
+// pumping notes that a pump draws on the line: the trap that the list fills with a
+// coolant, or that the step names with one, stands in it by then.
+func (b *Bench) pumping(s *procedure.Step) {
+	b.pumpOn = true
+	if t, ok := coolantOf(s.Trap.S); ok {
+		b.trapCools(s, t)
+		return
+	}
+	if b.trapFilled {
+		return
+	}
+	for _, p := range b.pieces {
+		if p.class == "trap" && p.row != nil {
+			if t, ok := coolantOf(p.row.Fill.S); ok {
+				b.trapCools(s, t)
+				p.used = true
+			}
 		}
 	}
 }

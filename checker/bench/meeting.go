@@ -474,10 +474,13 @@ func (b *Bench) betterOf(feat map[string]string, f *DiscardFacts, but string) st
 		if refuses(c, has) || sameName(c.Name, but) {
 			continue
 		}
-		if c.PH != nil && c.PH.High != nil && *c.PH.High <= 5 && feat["acid"] == "" {
+		if len(c.Only) > 0 {
+			return c.Name // what it is for decides, and not its pH
+		}
+		if c.PH != nil && c.PH.High != nil && *c.PH.High <= 5 && feat["acid"] == "" && feat["weak acid"] == "" {
 			continue
 		}
-		if c.PH != nil && c.PH.Low != nil && *c.PH.Low >= 9 && feat["base"] == "" && feat["carbonate"] == "" {
+		if c.PH != nil && c.PH.Low != nil && *c.PH.Low >= 9 && feat["base"] == "" && feat["weak base"] == "" && feat["carbonate"] == "" {
 			continue
 		}
 		return c.Name

@@ -213,3 +213,71 @@ steps:
 `, "liquor")
 	holdsAbout(t, "liquor", got, map[string]float64{"4-bromobenzoic acid": 0.5})
 }
+
+// The pH of what goes into a bottle for neutral water: acetic acid 1 M has pH 2.4,
+// bisulfate 1 M 1.0, citric acid 10 % 1.6; ammonia 25 % 13, triethylamine 11.8
+// (pKa 4.76, 1.99, 3.13, 9.25, 10.75, CRC Handbook). Ammonium chloride alone has 4.6 to
+// 5, and one of ammonia with two of it 8.9.
+func TestWeakAcidsAndBasesInWaste(t *testing.T) {
+	for _, test := range []struct{ rows, refused, better string }{
+		{"acetic acid: {solution: 1 M in water, amount: 40 mL}", "acid: 40 mmol of acid", "acidic aqueous"},
+		{"citric acid: {solution: 10 % m/v in water, amount: 20 mL}", "acid: 10.4 mmol of acid", "acidic aqueous"},
+		{"sodium hydrogen sulfate: {solution: 1 M in water, amount: 20 mL}", "acid: 20 mmol of acid", "acidic aqueous"},
+		{"ammonia: {solution: 1 M in water, amount: 40 mL}", "base: 40 mmol of base", "basic aqueous"},
+		{"triethylamine: {amount: 2 mL}\n  water: {amount: 40 mL}", "base: 14.4 mmol of base", "basic aqueous"},
+		{"ammonium chloride: {solution: 1 M in water, amount: 20 mL}", "", "neutral aqueous"},
+		{"ammonia: {solution: 1 M in water, amount: 10 mL}\n  ammonium chloride: {solution: 1 M in water, amount: 20 mL}", "", "neutral aqueous"},
+		{"acetic acid: {solution: 1 M in water, amount: 10 mL}\n  sodium acetate: {solution: 1 M in water, amount: 20 mL}", "", "neutral aqueous"},
+		{"acetic acid: {amount: 0.02 g}\n  water: {amount: 50 mL}", "", "neutral aqueous"},
+		{"acetic acid: {amount: 1 mL}\n  toluene: {amount: 50 mL}", "", ""},
+	} {
+		steps, into := "", "neutral aqueous"
+		for _, row := range strings.Split(test.rows, "\n  ") {
+			name, _, _ := strings.Cut(row, ":")
+			steps += "  - {charge: " + name + ", to: beaker}\n"
+		}
+		if test.better == "" {
+			into = "non-halogenated organic" // a weak acid in a solvent is no matter of pH
+		}
+		d := eventsOf[*DiscardFacts](playText(t, "\nmaterials:\n  "+test.rows+"\napparatus:\n  beaker: {kind: beaker, size: 100 mL}\nsteps:\n"+steps+"  - {discard: beaker, into: "+into+"}\n"))[0]
+		if test.better == "" {
+			if d.Refused != "" {
+				t.Errorf("%s: refused, %s", test.rows, d.Refused)
+			}
+			continue
+		}
+		if d.Refused != test.refused || d.Better != test.better {
+			t.Errorf("%s: refused %q, better %q; want %q, %q", test.rows, d.Refused, d.Better, test.refused, test.better)
+		}
+	}
+	// what a container is for decides before its pH
+	d := eventsOf[*DiscardFacts](playText(t, "\nmaterials:\n  sodium cyanide: {amount: 0.5 g}\nsteps:\n  - {discard: sodium cyanide, into: contaminated solid}\n"))[0]
+	if d.Better != "cyanide" {
+		t.Errorf("solid cyanide is sent to %s", d.Better)
+	}
+}
+
+// The salt of an amine goes into the water, also one that only a reaction names.
+func TestAmmoniumSaltGoesIntoTheWater(t *testing.T) {
+	const text = `
+materials:
+  benzoyl chloride: {amount: 10 mmol}
+  diethylamine: {amount: 20 mmol}
+  toluene: {amount: 20 mL}
+  water: {amount: 20 mL}
+apparatus:
+  flask: {kind: round-bottom flask, size: 100 mL}
+  separating funnel: {kind: separating funnel, size: 125 mL}
+reactions:
+  - {consumes: {benzoyl chloride: 1, diethylamine: 2}, gives: {"N,N-diethylbenzamide": 1, diethylammonium chloride: 1}, in: flask, conversion: 100 %}
+steps:
+  - {charge: toluene, to: flask}
+  - {charge: diethylamine, to: flask}
+  - {add: benzoyl chloride, to: flask, over: 20 min, bath: ice}
+  - {extract: flask, with: water, in: separating funnel, vented: yes, gives: {organic: toluene layer, aqueous: water layer}}
+`
+	got, _ := heldBy(t, text, "water layer")
+	holdsAbout(t, "water layer", got, map[string]float64{"diethylammonium chloride": 10})
+	got, _ = heldBy(t, text, "toluene layer")
+	holdsAbout(t, "toluene layer", got, map[string]float64{"diethylammonium chloride": 0, "N,N-diethylbenzamide": 10})
+}

@@ -81,7 +81,7 @@ func (b *Bench) features(contents []portion, ml float64) map[string]string {
 			f[k] = why
 		}
 	}
-	var water, organic, grams, acid, base float64
+	var water, organic, grams, acid, base, weakAcid, ammonia, amine, bicarbonate, carboxylate, ammonium float64
 	for _, p := range contents {
 		grams += p.g
 		switch {
@@ -102,12 +102,28 @@ func (b *Bench) features(contents []portion, ml float64) map[string]string {
 			acid += p.mmol * math.Max(1, p.sp.protic)
 		}
 		if p.sp.is("hydroxide", "alkoxide", "carbonate") {
-			if !isBicarbonate(p.sp) {
-				base += p.mmol // bicarbonate stays near pH 8
+			if isBicarbonate(p.sp) {
+				bicarbonate += p.mmol // stays near pH 8
+			} else {
+				base += p.mmol
 			}
 			if p.sp.is("carbonate") && p.mmol > 0.05 {
 				set("carbonate", p.sp.name)
 			}
+		}
+		switch {
+		case p.sp.is("carboxylic acid"):
+			weakAcid += p.mmol
+		case p.sp.sub != nil && has(p.sp.name, "bisulfate", "hydrogen sulfate") && !p.sp.strongAcid():
+			weakAcid += p.mmol
+		case p.sp.is("carboxylic salt"):
+			carboxylate += p.mmol
+		case p.sp.name == "ammonia":
+			ammonia += p.mmol
+		case p.sp.is("amine"):
+			amine += p.mmol
+		case p.sp.name == "ammonium chloride" || p.sp.name == "ammonium sulfate":
+			ammonium += p.mmol
 		}
 		dilute := has(p.sp.name, "sulfuric acid") && totalG(contents) > 2*p.g
 		if !dilute && (w.Oxidiser || p.sp.is("oxidant", "peroxide", "oxidising acid", "hypochlorite")) && p.mmol > 0.1 {
@@ -161,6 +177,18 @@ func (b *Bench) features(contents []portion, ml float64) map[string]string {
 	}
 	if net < -0.05 && molar > 1e-3 {
 		set("base", acidOf(-net, "base"))
+	}
+	if ml > 0 && water > 0 && water >= 0.5*organic && f["acid"] == "" && f["base"] == "" {
+		// in water: 0.01 M of acetic acid has pH 3.4, of ammonia 10.6, of an amine
+		// (pKa 10.6 to 11.1) 11.4; with the salt of it pKa ± log of the two, so that 1.7
+		// of acetate for each acid is above pH 5 and 1.8 of ammonium for each ammonia
+		// below 9
+		if n := weakAcid - ammonia - amine - bicarbonate + net; n > 0.5 && n/ml > 0.01 && carboxylate < 1.7*n {
+			set("weak acid", acidOf(n, "acid"))
+		}
+		if n := ammonia + amine - weakAcid - net; n > 0.5 && n/ml > 0.01 && (ammonium < 1.8*n || amine/ml > 0.01) {
+			set("weak base", acidOf(n, "base"))
+		}
 	}
 	switch {
 	case water > 0 && water >= 0.5*organic:
@@ -296,8 +324,8 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 	f.WaterML, f.UpperML, f.Upper = b.twoLayers(contents)
 	_, f.Halogenated = feat["halogenated"]
 	f.HalogenSource = feat["halogenated"]
-	_, f.Acidic = feat["acid"]
-	_, f.Basic = feat["base"]
+	f.Acidic = feat["acid"] != "" || feat["weak acid"] != ""
+	f.Basic = feat["base"] != "" || feat["weak base"] != ""
 	_, f.Aqueous = feat["aqueous"]
 	_, f.Organic = feat["organic"]
 	_, f.Solid = feat["solid"]
@@ -437,7 +465,7 @@ var kindsOfMatter = []struct{ kind, refusal string }{
 // says why.
 func refuses(c *substance.Container, has []string) bool {
 	in := func(list []string) bool {
-		return slices.ContainsFunc(has, func(k string) bool { return slices.Contains(list, k) })
+		return slices.ContainsFunc(has, func(k string) bool { return slices.Contains(list, strings.TrimPrefix(k, "weak ")) })
 	}
 	if in(c.Refuses) {
 		return true
@@ -456,7 +484,11 @@ func refuses(c *substance.Container, has []string) bool {
 // refused says why a container does not take a stream; empty when it does.
 func refused(c *substance.Container, feat map[string]string, f *DiscardFacts) string {
 	for _, r := range c.Refuses {
-		if why, ok := feat[r]; ok {
+		why, ok := feat[r]
+		if !ok && (r == "acid" || r == "base") {
+			why, ok = feat["weak "+r]
+		}
+		if ok {
 			return r + ": " + why
 		}
 	}

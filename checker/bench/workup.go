@@ -176,7 +176,7 @@ func (b *Bench) goesWithWater(p portion, v *vessel, organic bool) float64 {
 		return 1
 	case sp.strongAcid(), sp.is("hydroxide", "carbonate", "ammonium salt", "salt", "drying salt", "hypochlorite", "nitrite", "cyanide", "sulfide", "azide", "carboxylic salt", "copper salt"):
 		return 1
-	case sp.is("amine", "pyridine base", "aromatic amine") && v.acidic():
+	case sp.is("amine", "pyridine base", "aromatic amine") && v.acidic(), sp.ammoniumByName():
 		return 1
 	case sp.is("carboxylic acid") && v.basic():
 		return 1
@@ -191,6 +191,14 @@ func (b *Bench) goesWithWater(p portion, v *vessel, organic bool) float64 {
 		return -1
 	}
 	return 0
+}
+
+// ammoniumByName reports the salt of an amine that a text names or makes: an
+// ammonium chloride, a hydrochloride. Those with long chains, which go with an
+// organic liquid too, are left out.
+func (sp *species) ammoniumByName() bool {
+	return !sp.liquid && !sp.gas && has(sp.name, "ammonium chloride", "ammonium bromide", "ammonium iodide", "ammonium sulfate", "hydrochloride", "hydrobromide", "pyridinium chloride", "anilinium chloride") &&
+		!has(sp.name, "tetra", "tributyl", "trioctyl", "hexadecyl", "cetyl", "benzalkonium")
 }
 
 // metalHalide reports a halide of a metal that water dissolves: magnesium,
