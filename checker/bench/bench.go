@@ -112,6 +112,7 @@ type Bench struct {
 	firstUse                 map[string]int
 	activated                map[*species]Num
 	trapIsolated, trapVented bool
+	wetness                  map[*vessel]wetness
 	pumpOn, trapFilled       bool // a pump draws on the line; the coolant of the list is in its trap
 	trapC                    Num
 	willHeat                 map[*vessel]bool

@@ -154,6 +154,10 @@ func (l lead) days() float64 { return math.Max(1, math.Ceil(l.hours/24-1e-9)) }
 func (b *Bench) times(f *ProcedureFacts) {
 	starts, end := criticalPath(b.tasks)
 	f.CriticalPathMin = Got(end)
+	f.LastOutMin = Missing(f.QueueMin.Ask())
+	if f.QueueMin.Known {
+		f.LastOutMin = Num{V: end + f.QueueMin.V, Known: true, Note: f.QueueMin.Assumed()}
+	}
 	f.QuenchStartMin, f.LatestQuenchMin = Missing("the quench"), Missing("the quench")
 	if i := b.mainQuench(); i >= 0 {
 		f.QuenchStartMin = Got(starts[i])

@@ -352,6 +352,12 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 			f.CapacityG = Got(*agentSp.sub.Desiccant.Capacity * load / 100 * m.ml.V)
 			f.WaterG = Got(MolarWater(m.ml.V, m.rho(), start.V) * waterMass / 1000)
 		}
+		if d := b.vesselNamed(agent); d != nil && d.isDesiccant {
+			b.wets(d, liquid)
+			if f.ResidualPPM.Known && m.ml.Known && start.V > f.ResidualPPM.V {
+				b.tookUp(d, Num{V: MolarWater(m.ml.V, m.rho(), start.V-f.ResidualPPM.V) * waterMass / 1000, Known: true, Note: f.ResidualPPM.Assumed()})
+			}
+		}
 		m.dried = agentText
 		m.purified = f.Still || f.Column
 		m.grade = ""
@@ -483,6 +489,7 @@ func (b *Bench) dryLayer(s *procedure.Step, v *vessel) {
 		f.Hours = Got(s.For.Value() / 60)
 	}
 	v.workupDried = f.WorkupSalt
+	b.layerWater(s, v, f)
 	for i := len(v.contents) - 1; i >= 0; i-- {
 		if v.contents[i].sp.family == "water" {
 			b.soak(s, v.contents[i])
@@ -490,6 +497,92 @@ func (b *Bench) dryLayer(s *procedure.Step, v *vessel) {
 		}
 	}
 	b.emit(Event{Kind: "drying", Facts: f, Subject: b.join("dry ", v.name, ""), Cause: b.join("dry ", v.name, "")})
+}
+
+// layerWater tells of a layer that has met water how much of it its liquid holds
+// dissolved, by its saturation as listed, and how much the agent can take. The
+// ledger leaves this water in the aqueous layer.
+func (b *Bench) layerWater(s *procedure.Step, v *vessel, f *DryingFacts) {
+	if !v.metWater || v.aqueous() || len(s.With) == 0 {
+		return
+	}
+	g := 0.0
+	for _, p := range v.contents {
+		if !p.sp.liquid || p.ml <= 0 {
+			continue
+		}
+		if ppm := b.saturatedPPM(p.sp); ppm.Known {
+			g += p.g * ppm.V * 1e-6
+		}
+	}
+	if g <= 0 {
+		return
+	}
+	f.WaterG = Assume(g, "the layer saturated with water")
+	d := b.vesselNamed(s.With[0].S)
+	if d == nil || !d.isDesiccant {
+		return
+	}
+	for _, p := range d.contents {
+		if t := p.sp.sub; t != nil && t.Desiccant != nil && t.Desiccant.Capacity != nil {
+			f.CapacityG = Got(*t.Desiccant.Capacity * p.g)
+			b.tookUp(d, Num{V: math.Min(g, f.CapacityG.V), Known: true, Note: "of what saturates the layer"})
+		}
+	}
+}
+
+// wetness is what a solid on a filter or in a bottle is wet with, and the water that
+// it has taken up.
+type wetness struct {
+	liquid string
+	water  Num
+}
+
+// wets notes the liquid that a solid stood in.
+func (b *Bench) wets(d *vessel, liquid *species) {
+	if liquid == nil {
+		return
+	}
+	if b.wetness == nil {
+		b.wetness = map[*vessel]wetness{}
+	}
+	w := b.wetness[d]
+	w.liquid = liquid.name
+	b.wetness[d] = w
+}
+
+func (b *Bench) tookUp(d *vessel, g Num) {
+	if b.wetness == nil {
+		b.wetness = map[*vessel]wetness{}
+	}
+	w := b.wetness[d]
+	g.V += valueOf(w.water)
+	w.water = g
+	b.wetness[d] = w
+}
+
+// Liquid on a gram of a filtered solid, mL, and in a gram of packed silica or filter
+// aid; grams of the two to the millilitre of a waste bottle (common practice).
+const (
+	wetSolid, wetSilica   = 0.5, 1.5
+	bulkSolid, bulkSilica = 1.0, 0.5
+)
+
+// solidOf is the solid of a stream, its volume as it lies in a bottle, and the liquid
+// that it holds at most.
+func solidOf(contents []portion) (g, bulk, wet float64) {
+	for _, p := range contents {
+		if p.sp.liquid || p.sp.gas || p.g <= 0 {
+			continue
+		}
+		g += p.g
+		if p.sp.is("adsorbent", "filter aid") {
+			bulk, wet = bulk+p.g/bulkSilica, wet+p.g*wetSilica
+		} else {
+			bulk, wet = bulk+p.g/bulkSolid, wet+p.g*wetSolid
+		}
+	}
+	return g, bulk, wet
 }
 
 // leftover puts the used drying agent on the bench as a thing to be discarded.
@@ -516,6 +609,7 @@ func (b *Bench) leftover(m *material, from *vessel, s *procedure.Step) {
 			v.put(wet)
 		}
 		v.origin = from.name
+		b.wets(v, from.solvent())
 	}
 }
 

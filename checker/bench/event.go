@@ -272,6 +272,7 @@ type ProcedureFacts struct {
 	SparePercent     Num      `fact:"spare_percent" doc:"smallest spare allowance among the materials, %"`
 	QueueMin         Num      `fact:"queue_min" doc:"longest wait at a shared station if all arrive at once, min"`
 	QueueAt          string   `fact:"queue_at" doc:"which station"`
+	LastOutMin       Num      `fact:"last_out_min" doc:"when the last student is through, who waits longest at the shared station: the critical path and the wait, min"`
 	QueueLive        bool     `fact:"queue_live" doc:"students wait there with live reagent"`
 	RoomSource       string   `fact:"room_source" doc:"which store"`
 
@@ -819,6 +820,10 @@ type DiscardFacts struct {
 	ContainerL    Num      `fact:"container_l" doc:"size of the container, L"`
 	Provided      Num      `fact:"provided" doc:"containers provided, by the apparatus list or the site"`
 	Contents      []string `fact:"contents" doc:"what it may hold"`
+	SolidG        Num      `fact:"solid_g" doc:"solid in it per student, g"`
+	WetWith       string   `fact:"wet_with" doc:"liquid that wets a solid from a filter, a column or a bottle, as it ran off; empty if none"`
+	WetML         Num      `fact:"wet_ml" doc:"how much of that liquid the solid holds at most, mL"`
+	WaterTakenG   Num      `fact:"water_taken_g" doc:"water that a drying agent has taken up, g"`
 	Sharp         bool     `fact:"sharp" doc:"needle or other sharp"`
 }
 

@@ -23,7 +23,8 @@ type stream struct {
 	carbonate float64           // acid that its carbonate takes, mmol
 	co2       float64           // carbon dioxide that this gives off, mmol
 	ml        float64
-	blur      string // question when the volume is not known
+	bulk      float64 // of a solid as it lies in the bottle, mL
+	blur      string  // question when the volume is not known
 	origin    *vessel
 	facts     *DiscardFacts
 }
@@ -420,7 +421,7 @@ func (b *Bench) fill(runs []Played) []Shared {
 			case r.Trace.students <= 0:
 				f.Litres = Missing("how many students run it")
 			case f.Litres.Known:
-				f.Litres.V += r.Trace.students * x.ml / 1000
+				f.Litres.V += r.Trace.students * (x.ml + x.bulk) / 1000
 			}
 			if x.facts.Provided.Known && x.facts.Provided.V > valueOf(f.Provided) {
 				f.Provided = x.facts.Provided // the lists of the texts name the same bottles

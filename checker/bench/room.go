@@ -66,7 +66,8 @@ func (t *roomTable) cylinderGas(row *procedure.Apparatus) float64 {
 
 // roomOxygen finds what would be left of the room's oxygen if the largest store
 // of gas emptied into it: a cylinder or Dewar of the apparatus list, or the
-// cryogen that the whole section takes.
+// cryogen that the whole section takes. Of several cylinders one empties; of several
+// Dewars all do.
 func (b *Bench) roomOxygen(f *ProcedureFacts) {
 	room := figure(b.site.Room, 200)
 	t := loadRoom()
@@ -88,7 +89,12 @@ func (b *Bench) roomOxygen(f *ProcedureFacts) {
 			g = p.row.Size.High
 		}
 		if m3 := t.gasOf(p.kind+" "+p.row.Fill.S+" "+p.name, ml, g); m3 > 0 {
-			take(m3, p.name)
+			name := p.name
+			if n := p.row.Count; n != nil && n.Known() && n.High > 1 {
+				m3 *= n.High // they stand open and boil away together
+				name = "all " + quantity.FormatNumber(n.High) + " of " + name
+			}
+			take(m3, name)
 		} else if p.class == "line" && has(p.kind, "cylinder") && p.row.Size.Dim == quantity.Volume {
 			take(t.cylinderGas(p.row), p.name)
 		}

@@ -281,3 +281,96 @@ steps:
 	got, _ = heldBy(t, text, "toluene layer")
 	holdsAbout(t, "toluene layer", got, map[string]float64{"diethylammonium chloride": 0, "N,N-diethylbenzamide": 10})
 }
+
+// What comes off a column goes to waste with its eluent, and solids have a mass, a
+// place in the bottle and what wets them. By hand: 50 mL of tetrahydrofuran (0.889
+// g/mL) from 200 to the residual ppm; 16 students with 4 g each are 64 g.
+func TestSolidsAndEluents(t *testing.T) {
+	text := `
+section: {students: 8, time: 4 h}
+materials:
+  tetrahydrofuran: {amount: 50 mL, water: 200 ppm}
+  molecular sieves 3A: {amount: 10 g}
+  benzophenone: {amount: 1.82 g}
+  hexanes: {amount: 300 mL}
+  silica gel: {amount: 40 g}
+apparatus:
+  flask: {kind: round-bottom flask, size: 100 mL}
+steps:
+  - {dry: tetrahydrofuran, with: molecular sieves 3A, load: 20 % m/v, for: 72 h, before the section: true}
+  - {charge: benzophenone, to: flask}
+  - {add: tetrahydrofuran, to: flask, amount: 20 mL}
+  - {chromatograph: flask, on: silica gel, with: hexanes, gives: {eluate: eluate}}
+  - {concentrate: eluate, gives: {residue: crude}}
+  - {discard: silica gel, into: solid}
+  - {discard: molecular sieves 3A, into: solid}
+  - {discard: solvent from eluate, into: non-halogenated organic}
+`
+	tr := playText(t, text)
+	d := map[string]*DiscardFacts{}
+	for _, f := range eventsOf[*DiscardFacts](tr) {
+		d[f.Stream] = f
+	}
+	near(t, "eluent and solvent, mL", d["solvent from eluate"].VolumeML.V, 320, 0.01)
+	near(t, "silica, g", d["silica gel"].SolidG.V, 40, 1e-9)
+	near(t, "silica for the section, L", d["silica gel"].SectionL.V, 8*40/0.5/1000, 1e-9)
+	sieves := d["molecular sieves 3A"]
+	left := eventsOf[*DryingFacts](tr)[0].ResidualPPM.V
+	near(t, "water in the sieves, g", sieves.WaterTakenG.V, 50*0.889*(200-left)*1e-6, 0.01)
+	if sieves.WetWith != "tetrahydrofuran" || d["silica gel"].WetWith != "hexanes" || !sieves.Solid || sieves.WetML.V != 5 {
+		t.Errorf("sieves %+v; silica wet with %q", sieves, d["silica gel"].WetWith)
+	}
+	for _, c := range eventsOf[*ContainerFacts](tr) {
+		if c.Container == "solid" {
+			near(t, "solids of the section, L", c.Litres.V, 8*(80+10)/1000.0, 1e-9)
+		}
+	}
+	// ether saturated with water, 1.468 g in 100 g at 25 °C (IUPAC-NIST solubility
+	// database 1.2 to 1.5): 90 mL hold 0.8 to 1.0 g
+	tr = playText(t, `
+materials:
+  diethyl ether: {amount: 90 mL}
+  water: {amount: 20 mL}
+  magnesium sulfate: {amount: 4 g}
+apparatus:
+  flask: {kind: round-bottom flask, size: 250 mL}
+steps:
+  - {charge: diethyl ether, to: flask}
+  - {extract: flask, with: water, gives: {organic: ether layer, aqueous: water layer}}
+  - {dry: ether layer, with: magnesium sulfate, for: 10 min}
+`)
+	f := eventsOf[*DryingFacts](tr)[0]
+	if f.WaterG.V < 0.75 || f.WaterG.V > 1.0 {
+		t.Errorf("water in the ether layer: %v g", f.WaterG)
+	}
+	near(t, "what 4 g of magnesium sulfate take, g", f.CapacityG.V, 4*7*18.015/120.37, 0.001) // to the heptahydrate
+}
+
+// Dewars that stand open boil away together; of cylinders the largest empties. 6 × 10 L
+// of liquid nitrogen are 42 m³ of gas of 700 L each: of 200 m³ of air 20.95 % · 158/200.
+func TestRoomOfSeveralDewars(t *testing.T) {
+	for rows, want := range map[string]float64{
+		"dewar: {kind: Dewar, size: 10 L, fill: liquid nitrogen, count: 6}":                   20.95 * (200 - 42) / 200,
+		"dewar: {kind: Dewar, size: 10 L, fill: liquid nitrogen}":                             20.95 * (200 - 7) / 200,
+		"cylinder: {kind: gas cylinder, size: 50 L, pressure: 200 bar, gas: argon, count: 4}": 20.95 * (200 - 50*200/1.01325/1000*1.01325) / 200,
+	} {
+		f := eventsOf[*ProcedureFacts](playText(t, "\napparatus:\n  flask: {kind: beaker, size: 100 mL}\n  "+rows+"\nsteps:\n  - {stand: flask, for: 1 min}\n"))[0]
+		near(t, rows, f.RoomOxygen.V, want, 0.002)
+	}
+}
+
+// Zinc is dissolved by acids, not by alcohols or water in the cold.
+func TestZincStaysInAlcohol(t *testing.T) {
+	text := `
+materials:
+  zinc: {amount: 10 mmol}
+  ethanol: {amount: 20 mL}
+apparatus:
+  flask: {kind: round-bottom flask, size: 100 mL}
+steps:
+  - {charge: ethanol, to: flask}
+  - {charge: zinc, to: flask}
+`
+	got, _ := heldBy(t, text, "flask")
+	holdsAbout(t, "zinc in ethanol", got, map[string]float64{"zinc": 10})
+}

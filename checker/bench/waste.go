@@ -298,6 +298,20 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 	if origin != nil && origin.blur != "" {
 		f.VolumeML = Missing(origin.blur)
 	}
+	f.SolidG, f.WetML, f.WaterTakenG = Missing("the mass of "+name), Missing("the liquid on "+name), Missing("the water in "+name)
+	bulk := 0.0
+	if feat["solid"] != "" && !sharp {
+		g, of, wet := solidOf(contents)
+		f.SolidG, bulk = Got(g), of
+		if w, ok := b.wetness[origin]; ok && origin != nil {
+			if f.WetWith = w.liquid; f.WetWith != "" {
+				f.WetML = Assume(wet, "0.5 mL of liquid on a gram of solid, 1.5 mL in a gram of silica or filter aid, before it has dried off")
+			}
+			if w.water.Known {
+				f.WaterTakenG = w.water
+			}
+		}
+	}
 	f.Drain = has(into, drainWords...)
 	for _, p := range contents {
 		if p.mmol > trace {
@@ -370,14 +384,17 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 		b.own[strings.ToLower(into)] = true
 	}
 	if n := b.students(); n > 0 {
-		f.SectionL = Got(n * ml / 1000)
+		f.SectionL = Got(n * (ml + bulk) / 1000)
+		if bulk > 0 {
+			f.SectionL.Note = "a solid as it lies in the bottle, 1 g/mL, silica and filter aid 0.5 g/mL"
+		}
 	}
 	if f.VolumeML.Ask() != "" {
 		f.SectionL = Missing(f.VolumeML.Ask())
 	}
 	b.emit(Event{Kind: "discard", Facts: f, Subject: b.join("discard ", name, ""), Span: o.Span, Cause: b.join("waste of ", name, "")})
 	if into != "" && !sharp {
-		x := &stream{name: name, container: strings.ToLower(container), shown: container, step: s.N, span: o.Span, contents: contents, features: feat, ml: ml, blur: f.VolumeML.Ask(), origin: origin, facts: f}
+		x := &stream{name: name, container: strings.ToLower(container), shown: container, step: s.N, span: o.Span, contents: contents, features: feat, ml: ml, bulk: bulk, blur: f.VolumeML.Ask(), origin: origin, facts: f}
 		x.acidity()
 		b.streams = append(b.streams, x)
 	}

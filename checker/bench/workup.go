@@ -473,9 +473,24 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 				}
 			}
 		}
+		var eluent *vessel
 		for _, t := range s.With {
 			if m := b.material(t.S); m != nil {
+				// the eluent that is listed comes through with what it carries
+				if m.ml.Known && m.left > 0 && m.sp.liquid {
+					for _, p := range m.mix {
+						v.put(portion{p.sp, p.mmol * m.left, p.g * m.left, p.ml * m.left, m.name, p.maybe})
+					}
+					eluent = v
+				}
 				b.usedMaterial(m, 1)
+			}
+		}
+		if eluent != nil {
+			for _, t := range concat(s.On, s.Through) {
+				if d := b.vesselNamed(t.S); d != nil && d.isDesiccant {
+					b.wets(d, eluent.solvent())
+				}
 			}
 		}
 		v.product = true
@@ -596,6 +611,7 @@ func (b *Bench) washCake(s *procedure.Step, v *vessel) {
 		}
 	}
 	to.blur = word(to.blur, v.blur)
+	b.wets(v, to.solvent())
 	v.gone, v.blur = false, ""
 	b.last = v
 }
@@ -728,6 +744,7 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 			c.kind, c.class, c.origin = solidKind, "solid", v.name
 		}
 		c.comesFrom(v)
+		b.wets(c, place.solvent())
 		c.conn = connOpen
 		if b.guarded(s) || v.conn == connBox {
 			b.standUnder(c, place, s)
@@ -741,6 +758,9 @@ func (b *Bench) splitSolid(s *procedure.Step, v *vessel, washName string) {
 				c.put(p)
 			}
 			d.gone, c.isDesiccant = true, true
+			if w, ok := b.wetness[d]; ok {
+				b.wetness[c] = w
+			}
 			b.alias[strings.ToLower(d.name)] = c
 		}
 		bothNamed := solidName != "" && liquidName != "" && liquidName != washName

@@ -781,7 +781,7 @@ func (j *journal) drying(f *bench.DryingFacts) string {
 	if left != "" && f.Basis != "" && !strings.Contains(f.ResidualPPM.Assumed(), f.Basis) {
 		parts = append(parts, "basis: "+f.Basis)
 	}
-	if counts && f.WaterG.Known && f.CapacityG.Known {
+	if (counts || f.Target == "layer") && f.WaterG.Known && f.CapacityG.Known {
 		parts = append(parts, fmt.Sprintf("%s of water, the agent takes %s", j.fig(f.WaterG, quantity.Mass, 1), j.fig(f.CapacityG, quantity.Mass, 1)))
 	}
 	parts = append(parts, f.Clash)
@@ -1191,6 +1191,15 @@ func (j *journal) discard(f *bench.DiscardFacts) string {
 	if some(f.VolumeML) {
 		parts = append(parts, j.fig(f.VolumeML, quantity.Volume, 1)+" each")
 	}
+	if some(f.SolidG) {
+		parts = append(parts, j.fig(f.SolidG, quantity.Mass, 1)+" each")
+	}
+	if some(f.WaterTakenG) {
+		parts = append(parts, j.fig(f.WaterTakenG, quantity.Mass, 1)+" of water in it")
+	}
+	if f.WetWith != "" && some(f.WetML) {
+		parts = append(parts, "wet with "+f.WetWith+", "+j.fig(f.WetML, quantity.Volume, 1)+" at most")
+	}
 	if some(f.SectionL) {
 		parts = append(parts, j.fig(f.SectionL, quantity.Volume, 1000)+" for the section")
 	}
@@ -1291,7 +1300,7 @@ func (j *journal) foot() {
 	if f.LatestQuenchMin.Known && f.LatestQuenchMin.V < 0 {
 		late = ", and the section is too short for what follows it"
 	}
-	if text := join("; ", around("first to last step ", clock(f.CriticalPathMin), " with what runs side by side"), around("main quench from ", clock(f.QuenchStartMin), late),
+	if text := join("; ", around("first to last step ", clock(f.CriticalPathMin), " with what runs side by side"), when(some(f.LastOutMin), "with the wait at "+f.QueueAt+" the last is through after "+j.fig(f.LastOutMin, quantity.Time, 1)), around("main quench from ", clock(f.QuenchStartMin), late),
 		around("made ready before: ", strings.Join(f.LeadItems, ", "), "")); text != "" {
 		j.say("plan", text)
 	}
