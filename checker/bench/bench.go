@@ -399,9 +399,9 @@ func (b *Bench) resolveReactions() {
 					mw = of.mass()
 				}
 				sp = b.madeSpecies(g.Name.S, mw, fam)
-				sp.atoms = of
+				sp.own().atoms = of
 			} else if sp.atoms == nil && b.p.Product != nil && sameName(b.p.Product.Name.S, g.Name.S) && b.p.Product.Formula.Is() {
-				sp.atoms = atomsOf(b.p.Product.Formula.S)
+				sp.own().atoms = atomsOf(b.p.Product.Formula.S)
 			}
 			r.gives = append(r.gives, share{sp, max(g.Moles, 1e-9)})
 		}

@@ -728,15 +728,15 @@ func (b *Bench) deprotonation(r, p *species) *equation {
 			q.bulk = noBulk
 			return q
 		}
-		q.rest.waste.Halogenated = q.rest.waste.Halogenated || p.waste.Halogenated
+		q.rest.own().waste.Halogenated = q.rest.waste.Halogenated || p.waste.Halogenated
 		if !acyl && family != "salt" {
-			q.rest.protons, q.rest.frees = p.protic, []share{{p, 1}}
+			q.rest.own().protons, q.rest.own().frees = p.protic, []share{{p, 1}}
 			if p.electro > 0 && (p.proticKind == "alcohol" || p.proticKind == "phenol" || p.proticKind == "acid") {
-				q.rest.electro, q.rest.electroKind = p.electro, p.electroKind // its other site is still there
+				q.rest.own().electro, q.rest.own().electroKind = p.electro, p.electroKind // its other site is still there
 			}
-			q.rest.acidOnly = p.proticKind == "phenol" || p.proticKind == "acid" || p.proticKind == "thiol"
+			q.rest.own().acidOnly = p.proticKind == "phenol" || p.proticKind == "acid" || p.proticKind == "thiol"
 			if p.proticKind == "acid" && p.is("carboxylic acid") {
-				q.rest.ofAcid = p
+				q.rest.own().ofAcid = p
 			}
 			b.stillReactive(q.rest, keeps)
 		}
@@ -751,8 +751,9 @@ func (b *Bench) stillReactive(sp *species, keeps []substance.Gas) {
 		return
 	}
 	metals, halide := sp.atoms.charge()
-	sp.gases, sp.water, sp.protons = keeps, metals-halide, metals-halide
-	sp.attacked = attacks{water: "fast"}
+	of := sp.own()
+	of.gases, of.water, of.protons = keeps, metals-halide, metals-halide
+	of.attacked = attacks{water: "fast"}
 }
 
 // additionTo is the equation of a nucleophile or hydride with an electrophile,
@@ -770,7 +771,7 @@ func (b *Bench) additionTo(r, p *species) *equation {
 			q = b.balanced([]share{{p, 1}, {r, 1 / eq}}, gives, nil, "enolate of "+p.name, "product")
 			q.bulk = restIsBulk
 			if q.rest != nil {
-				q.rest.protons, q.rest.frees = 1, []share{{p, 1}}
+				q.rest.own().protons, q.rest.own().frees = 1, []share{{p, 1}}
 			}
 			return q
 		}
@@ -780,17 +781,17 @@ func (b *Bench) additionTo(r, p *species) *equation {
 		if q.rest == nil {
 			return q
 		}
-		q.rest.waste.Halogenated = q.rest.waste.Halogenated || p.waste.Halogenated
+		q.rest.own().waste.Halogenated = q.rest.waste.Halogenated || p.waste.Halogenated
 		if p.electroKind == "alkene" || p.electroKind == "alkyne" {
-			q.rest.boranes = p.electro
+			q.rest.own().boranes = p.electro
 			return q
 		}
-		q.rest.protons = p.electro + p.protons
+		q.rest.own().protons = p.electro + p.protons
 		if r.active == "amide base" {
 			// it adds where there is no proton to take, and comes off again
-			q.rest.frees = []share{{p, 1}}
+			q.rest.own().frees = []share{{p, 1}}
 			if a := b.named1(r, "amine of"); a != nil {
-				q.rest.frees = append(q.rest.frees, share{a, per * r.atoms.group(eq).fits(a.atoms)})
+				q.rest.own().frees = append(q.rest.frees, share{a, per * r.atoms.group(eq).fits(a.atoms)})
 			}
 		}
 		if r.active == "hydride" {
@@ -832,5 +833,5 @@ func (b *Bench) sideReaction(v *vessel, sp *species, mmol float64) {
 	spent.mmol = mmol
 	made := b.relabel(v, spent, "by-products of "+sp.name, "salt")
 	metals, halide := sp.atoms.charge()
-	made.bases = metals - halide
+	made.own().bases = metals - halide
 }

@@ -121,7 +121,7 @@ func (b *Bench) lowValent(name string, from *species) *species {
 		return sp
 	}
 	sp := b.species(&substance.Substance{Name: name, Family: "low-valent complex", Formula: from.sub.Formula, Declared: true})
-	sp.made = true
+	sp.own().made = true
 	b.byName[strings.ToLower(name)] = sp
 	return sp
 }
@@ -159,7 +159,7 @@ func (b *Bench) oxygenTakes() {
 				q := b.balanced([]share{{p.sp, 1}, {oxygen, 1}}, nil, nil, "oxidation products of "+p.sp.name, "salt")
 				if q.rest != nil {
 					metals, halide := p.sp.atoms.charge()
-					q.rest.bases = metals - halide
+					q.rest.own().bases = metals - halide
 				}
 				return q
 			})

@@ -201,9 +201,9 @@ func (b *Bench) declaredEquation(r *reaction) *equation {
 		need := diff.times(-1 / in)
 		need = slices.DeleteFunc(need, func(x atom) bool { return x.n < 0 })
 		if len(need) > 0 && in == countOf(r.consumes, inSp) {
-			inSp.atoms = need
+			inSp.own().atoms = need
 			if inSp.mw == 0 {
-				inSp.mw = need.mass()
+				inSp.own().mw = need.mass()
 			}
 			diff = diff.plus(need, in)
 		}
@@ -212,13 +212,13 @@ func (b *Bench) declaredEquation(r *reaction) *equation {
 			if g.sp.atoms != nil || len(diff) == 0 {
 				continue
 			}
-			g.sp.atoms = diff.times(1 / out)
+			g.sp.own().atoms = diff.times(1 / out)
 			if of := b.boundProduct(g.sp.name); of != nil && diff.plus(of, -g.n).negative() == nil {
-				g.sp.atoms = of
+				g.sp.own().atoms = of
 			}
 			diff = diff.plus(g.sp.atoms, -g.n)
 			out -= g.n
-			g.sp.mw = g.sp.atoms.mass()
+			g.sp.own().mw = g.sp.atoms.mass()
 		}
 	}
 	neg := diff.negative()
@@ -233,8 +233,8 @@ func (b *Bench) declaredEquation(r *reaction) *equation {
 			p := gives[i]
 			need := math.Max(-diff.of(hydrogenEl), -diff.of(oxygenEl)) / p.n
 			held := b.variant("salt of "+p.sp.name, p.sp.atoms.plus(diff, 1/p.n), "product")
-			held.protons, held.frees = need, []share{{p.sp, 1}}
-			held.waste.Halogenated = p.sp.waste.Halogenated
+			held.own().protons, held.own().frees = need, []share{{p.sp, 1}}
+			held.own().waste.Halogenated = p.sp.waste.Halogenated
 			gives[i].sp = held
 		}
 	default:
@@ -264,7 +264,7 @@ func (b *Bench) declaredEquation(r *reaction) *equation {
 		}
 		if q.rest != nil && base {
 			metals, halide := q.rest.atoms.charge()
-			q.rest.bases = math.Max(0, metals-halide)
+			q.rest.own().bases = math.Max(0, metals-halide)
 		}
 	}
 	// alkyl groups of an aluminium reagent last until water or acid

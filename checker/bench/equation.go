@@ -99,7 +99,7 @@ func (b *Bench) balanced(takes, gives, gas []share, name, family string) *equati
 	if q.rest != nil {
 		for _, t := range takes {
 			if m := t.sp.waste.ToxicMetal; m != "" {
-				q.rest.waste.ToxicMetal = m
+				q.rest.own().waste.ToxicMetal = m
 			}
 		}
 	}
@@ -133,8 +133,8 @@ func (b *Bench) variant(name string, of atoms, family string) *species {
 			return v
 		}
 	}
-	sp = &species{name: name, family: family, atoms: of, mw: of.mass(), cp: solidCp, made: true,
-		bp: b.ask("the boiling point of ", name, ""), fp: b.ask("the melting point of ", name, ""), flash: b.ask("the flash point of ", name, "")}
+	sp = &species{figures: &figures{name: name, family: family, atoms: of, mw: of.mass(), cp: solidCp, made: true,
+		bp: b.ask("the boiling point of ", name, ""), fp: b.ask("the melting point of ", name, ""), flash: b.ask("the flash point of ", name, "")}}
 	if of == nil {
 		sp.mw = 100 // mass alone is carried on
 	}
@@ -223,10 +223,10 @@ func (b *Bench) relabel(v *vessel, p portion, name, family string) *species {
 	got := v.take(p.sp, p.mmol)
 	sp := b.variant(name, p.sp.atoms, family)
 	if m := p.sp.waste.ToxicMetal; m != "" {
-		sp.waste.ToxicMetal = m
+		sp.own().waste.ToxicMetal = m
 	}
 	if p.sp.atoms == nil {
-		sp.mw = p.sp.mw
+		sp.own().mw = p.sp.mw
 	}
 	got.sp, got.from = sp, "by-product"
 	if got.mmol > 0 || got.g > 0 {
@@ -327,7 +327,7 @@ func (b *Bench) gasesOf(sp *species) []share {
 		}
 		if s.name == "hydrogen" && sp.atoms.of(deuteriumEl) > 0 {
 			s = b.variant("hydrogen", hydrogenDeuteride, "reactive gas")
-			s.gas = true
+			s.own().gas = true
 		}
 		out = append(out, share{s, g.Moles})
 	}
@@ -365,7 +365,7 @@ func (b *Bench) hydrocarbon(sp *species) *species {
 		return h
 	}
 	h := b.variant("hydrocarbon of "+sp.name, of, "alkane")
-	h.gas = of.of(carbonEl) <= 4
+	h.own().gas = of.of(carbonEl) <= 4
 	return h
 }
 
@@ -403,9 +403,9 @@ func (b *Bench) freed(sp *species, there atoms) []share {
 		if p != nil && p.atoms == nil && given && sp.atoms != nil && !b.consumed(sp) {
 			// a product without a formula is what the last of its precursors holds
 			k := math.Max(1, b.protonsOf(sp))
-			p.atoms = sp.atoms.group(k)
+			p.own().atoms = sp.atoms.group(k)
 			if p.mw == 0 {
-				p.mw = p.atoms.mass()
+				p.own().mw = p.atoms.mass()
 			}
 		}
 		if c := p.carbons(); c > 0 && c*there.fits(p.atoms) >= 0.3*there.of(carbonEl) {
@@ -576,7 +576,7 @@ func (b *Bench) productSpecies() *species {
 		}
 		sp := b.madeSpecies(b.p.Product.Name.S, mw, "product")
 		if sp.atoms == nil && of != nil {
-			sp.atoms = of
+			sp.own().atoms = of
 		}
 		b.productMade = sp
 	}
@@ -710,7 +710,7 @@ func (b *Bench) hydrolysis(sp, water *species, kind uint8) *equation {
 		q.trace = kind == byTrace
 		if q.rest != nil && base {
 			metals, halide := q.rest.atoms.charge()
-			q.rest.bases = metals - halide
+			q.rest.own().bases = metals - halide
 		}
 		return q
 	})
@@ -797,13 +797,13 @@ func (b *Bench) neutralisation(a, p *species) *equation {
 			}
 			q := b.balanced([]share{{p, 1}, {a, k / h}}, []share{{p.ofAcid, p.atoms.plus(a.atoms, k/h).fits(p.ofAcid.atoms)}}, nil, name, family)
 			if q.rest != nil && p.ofAmine != nil {
-				q.rest.ofAmine = p.ofAmine
+				q.rest.own().ofAmine = p.ofAmine
 			}
 			return q
 		}
 		q := b.balanced([]share{{p, 1}, {a, 1 / h}}, nil, nil, "ammonium salt of "+p.name, "ammonium salt")
 		if q.rest != nil {
-			q.rest.ofAmine = p
+			q.rest.own().ofAmine = p
 		}
 		b.remember(q, a)
 		return q
@@ -813,7 +813,7 @@ func (b *Bench) neutralisation(a, p *species) *equation {
 // remember lets the salt of a carboxylic acid or a phenol give its acid back.
 func (b *Bench) remember(q *equation, a *species) {
 	if q.rest != nil && (a.is("carboxylic acid") || a.weakAcid()) {
-		q.rest.ofAcid = a
+		q.rest.own().ofAcid = a
 	}
 }
 

@@ -81,7 +81,9 @@ func (b *Bench) lookup(name string) *species {
 		return nil
 	}
 	sp := b.species(s)
-	sp.entry = sp.entry || found && sp.sub == s
+	if !sp.entry && found && sp.sub == s {
+		sp.own().entry = true
+	}
 	b.byName[key] = sp
 	return sp
 }
@@ -93,8 +95,8 @@ func (b *Bench) unknownSpecies(name string) *species {
 	if sp, ok := b.byName[key]; ok {
 		return sp
 	}
-	sp := &species{name: name, family: "unknown", cp: solidCp, unknown: true,
-		bp: b.ask("the boiling point of ", name, ""), fp: b.ask("the melting point of ", name, ""), flash: b.ask("the flash point of ", name, "")}
+	sp := &species{figures: &figures{name: name, family: "unknown", cp: solidCp, unknown: true,
+		bp: b.ask("the boiling point of ", name, ""), fp: b.ask("the melting point of ", name, ""), flash: b.ask("the flash point of ", name, "")}}
 	b.byName[key] = sp
 	return sp
 }
@@ -112,8 +114,8 @@ func (b *Bench) madeSpecies(name string, mw float64, family string) *species {
 			return sp
 		}
 	}
-	sp := &species{name: name, family: family, mw: mw, cp: solidCp, made: true,
-		bp: b.ask("the boiling point of ", name, ""), fp: b.ask("the melting point of ", name, ""), flash: b.ask("the flash point of ", name, "")}
+	sp := &species{figures: &figures{name: name, family: family, mw: mw, cp: solidCp, made: true,
+		bp: b.ask("the boiling point of ", name, ""), fp: b.ask("the melting point of ", name, ""), flash: b.ask("the flash point of ", name, "")}}
 	b.byName[key] = sp
 	return sp
 }
@@ -714,7 +716,8 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 			m.mix = append(m.mix, portion{sp: m.solvent, mmol: n, g: g, ml: ml, from: m.name})
 		} else if m.ml.Known {
 			s := b.unknownSpecies("the solvent of " + m.name)
-			s.liquid, s.unknown, s.family = true, false, "other"
+			of := s.own()
+			of.liquid, of.unknown, of.family = true, false, "other"
 			m.mix = append(m.mix, portion{sp: s, mmol: m.ml.V, g: m.ml.V, ml: m.ml.V, from: m.name})
 		}
 	}

@@ -9,9 +9,27 @@ import (
 	"ketyl/checker/substance"
 )
 
-// species is a substance as the bench handles it: what the compendium says,
-// gaps filled from the family, brought to plain figures once.
+// species is a substance on one bench: its figures, and what this run makes of it.
 type species struct {
+	*figures
+	shared  bool    // its figures are those that all runs read: own makes them its own
+	fate    uint8   // what water does to it, once asked
+	in, out float64 // mmol that came onto the bench and left it
+}
+
+// own gives a species figures that may be changed for this run alone.
+func (sp *species) own() *figures {
+	if sp.shared {
+		f := *sp.figures
+		sp.figures, sp.shared = &f, false
+	}
+	return sp.figures
+}
+
+// figures are a substance as the bench handles it: what the compendium says,
+// gaps filled from the family, brought to plain figures once. Those of an entry
+// are shared by all runs and never changed.
+type figures struct {
 	// what every step asks of all that every vessel holds stands together
 	name     string
 	family   string
@@ -23,10 +41,9 @@ type species struct {
 	explodes bool // when it is dry, concentrated or warm
 	coarse   bool // a metal in pieces, not powder
 	unknown  bool
-	wetCode  bool  // its hazard codes are of fire or violence with water
-	tears    bool  // its cautions name tears
-	formYes  bool  // some row's form is pyrophoric
-	fate     uint8 // what water does to it, once asked
+	wetCode  bool // its hazard codes are of fire or violence with water
+	tears    bool // its cautions name tears
+	formYes  bool // some row's form is pyrophoric
 	need     float64
 	vigour   float64
 	eq       float64
@@ -67,7 +84,6 @@ type species struct {
 	acidOnly    bool    // water does not: a carboxylate, a phenoxide
 	bases       float64 // a salt of a quench: mol of acid that it still takes
 	boranes     float64 // what a borane added to: mol of peroxide that it takes
-	in, out     float64 // mmol that came onto the bench and left it
 	lifetimes   []lifetime
 	sold        Num      // strongest solution on sale, mol/L
 	ofAcid      *species // of a carboxylate made here: the acid that strong acid sets free
@@ -139,7 +155,7 @@ func (b *Bench) species(s *substance.Substance) *species {
 	if s.Declared {
 		s = b.c.Merge(s) // entries of the compendium come merged
 	}
-	sp := &species{name: s.Name, sub: s, family: s.Family, density: 0, cp: organicCp}
+	sp := &species{figures: &figures{name: s.Name, sub: s, family: s.Family, cp: organicCp}}
 	fam, _ := b.c.Family(s.Family)
 	if sp.atoms = atomsOf(s.Formula); sp.atoms != nil {
 		sp.mw = sp.atoms.mass()
@@ -295,7 +311,7 @@ func (sp *species) judgeForm(m *material) {
 	form := strings.ToLower(m.row.Form.S + " " + m.name)
 	pieces := has(form, "turning", "wire", "granul", "pellet", "ribbon", "chip", "piece", "rod", "stick", "lump", "foil", "strip")
 	if pieces && sp.is("alkaline-earth metal", "zinc metal") {
-		sp.coarse = true
+		sp.own().coarse = true
 	}
 	if sp.pyrophoric != "conditional" || sp.sub == nil || sp.sub.Pyrophoric == nil || sp.formYes {
 		return
@@ -309,7 +325,7 @@ func (sp *species) judgeForm(m *material) {
 	case pieces:
 		words = []string{"turning", "wire", "granul", "pellet", "ribbon", "piece", "lump", "coarse", "bulk", "compact", "foil"}
 	default:
-		sp.formYes = true
+		sp.own().formYes = true
 		return
 	}
 	verdict := ""
@@ -326,11 +342,11 @@ func (sp *species) judgeForm(m *material) {
 	}
 	switch {
 	case verdict == "no":
-		sp.pyrophoric = "no"
+		sp.own().pyrophoric = "no"
 	case pieces && sp.is("alkaline-earth metal", "zinc metal"):
-		sp.pyrophoric = "no"
+		sp.own().pyrophoric = "no"
 	default:
-		sp.formYes = true
+		sp.own().formYes = true
 	}
 }
 

@@ -24,7 +24,7 @@ type known struct {
 	names  map[string]meaning // an entry, what is derived from the name, or nothing
 	words  map[wordOf]bool
 	drying map[wordOf][]substance.Verdict
-	plain  map[*substance.Substance]*species // the plain figures of entries, never changed: a run works on copies
+	plain  map[*substance.Substance]*figures // the plain figures of entries, never changed: a run works on copies
 }
 
 // compendia is what is known of each compendium: *Compendium → *known.
@@ -35,7 +35,7 @@ func knownOf(c *substance.Compendium) *known {
 		return k.(*known)
 	}
 	k, _ := compendia.LoadOrStore(c, &known{pairs: map[pairOf][]substance.Conflict{}, names: map[string]meaning{}, words: map[wordOf]bool{},
-		drying: map[wordOf][]substance.Verdict{}, plain: map[*substance.Substance]*species{}})
+		drying: map[wordOf][]substance.Verdict{}, plain: map[*substance.Substance]*figures{}})
 	return k.(*known)
 }
 
@@ -248,8 +248,8 @@ func (v *vessel) active() bool {
 	})
 }
 
-// prototype copies the plain figures of an entry for this run; nil when they
-// have not been worked out yet.
+// prototype is a species of this run with the plain figures of an entry; nil when
+// they have not been worked out yet.
 func (b *Bench) prototype(s *substance.Substance) *species {
 	b.known.mu.RLock()
 	p := b.known.plain[s]
@@ -258,9 +258,9 @@ func (b *Bench) prototype(s *substance.Substance) *species {
 		return nil
 	}
 	if len(b.copies) == cap(b.copies) {
-		b.copies = make([]species, 0, 6)
+		b.copies = make([]species, 0, 16)
 	}
-	b.copies = append(b.copies, *p)
+	b.copies = append(b.copies, species{figures: p, shared: true})
 	sp := &b.copies[len(b.copies)-1]
 	b.bySub[s.Name] = sp
 	return sp
@@ -269,11 +269,11 @@ func (b *Bench) prototype(s *substance.Substance) *species {
 // keep makes a fresh species a prototype, if it is an entry of the compendium.
 func (b *Bench) keep(s *substance.Substance, sp *species) {
 	if e, ok := b.find(s.Name); ok && e == s {
-		sp.entry = true
-		sp.antoine, sp.vapour = antoineOf(s), s.Vapour()
-		p := *sp
+		f := sp.figures
+		f.entry, sp.shared = true, true
+		f.antoine, f.vapour = antoineOf(s), s.Vapour()
 		b.known.mu.Lock()
-		b.known.plain[s] = &p
+		b.known.plain[s] = f
 		b.known.mu.Unlock()
 	}
 }
