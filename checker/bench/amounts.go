@@ -658,8 +658,11 @@ func (b *Bench) madeFromTable(sp *species) (mmol float64, from string) {
 				continue
 			}
 			per := 1.0
-			s, ok := b.c.MetalAmide(x.sp.sub, y.sp.sub)
-			ok = ok && y.sp.is("organolithium")
+			var s *substance.Substance
+			ok := false
+			if y.sp.is("organolithium") {
+				s, ok = b.c.MetalAmide(x.sp.sub, y.sp.sub)
+			}
 			if metal := metalOf(y.sp); !ok && metal != "" && x.sp.is(halideFamilies...) {
 				s, ok = b.c.Organometallic(x.sp.sub, metal)
 				if metal == "lithium" {

@@ -715,12 +715,13 @@ func (b *Bench) facts(v *vessel) *VesselFacts {
 	if v == nil {
 		return &noVessel
 	}
-	b.portray(v)
-	if v.shot == nil || !v.shot.same(&b.shot) {
+	var now VesselFacts
+	b.portray(v, &now)
+	if v.shot == nil || !v.shot.same(&now) {
 		if len(b.shots) == cap(b.shots) {
 			b.shots = make([]VesselFacts, 0, 8)
 		}
-		b.shots = append(b.shots, b.shot)
+		b.shots = append(b.shots, now)
 		v.shot = &b.shots[len(b.shots)-1]
 	}
 	return v.shot
@@ -736,9 +737,8 @@ func (v *vessel) asks() *asks {
 	return &v.asked
 }
 
-// portray takes the picture of a vessel into b.shot.
-func (b *Bench) portray(v *vessel) {
-	f := &b.shot
+// portray takes the picture of a vessel.
+func (b *Bench) portray(v *vessel, f *VesselFacts) {
 	*f = VesselFacts{
 		Name: v.name, Kind: v.kind, SizeML: v.size, VolumeML: v.volumeNum(), Fill: v.fill(), HeadspaceML: v.headspace(),
 		Connection: string(v.conn), BarrierRank: v.rank, Barrier: barrierWord(v.rank), Closed: v.closed(), Vented: v.vented(),

@@ -80,6 +80,9 @@ func round3(v float64) float64 {
 	if v == 0 || math.IsInf(v, 0) || math.IsNaN(v) {
 		return v
 	}
+	if v == math.Trunc(v) && math.Abs(v) < 1000 {
+		return v // has no more than three
+	}
 	var buf [32]byte
 	r, err := strconv.ParseFloat(string(strconv.AppendFloat(buf[:0], v, 'g', 3, 64)), 64)
 	if err != nil {

@@ -729,13 +729,13 @@ func (c *Compendium) MetalAmide(amine, base *Substance) (*Substance, bool) {
 	if amine == nil || base == nil {
 		return nil, false
 	}
-	f, err := ParseFormula(amine.Formula)
-	if err != nil || f.Elements["N"] == 0 || f.Elements["H"] == 0 {
-		return nil, false
-	}
 	// Entries count protic sites only where there are any: triethylamine has
 	// the formula of an amide's parent and no proton to give.
 	if amine.Sites == nil || amine.Sites.Protic == 0 {
+		return nil, false
+	}
+	f, err := ParseFormula(amine.Formula)
+	if err != nil || f.Elements["N"] == 0 || f.Elements["H"] == 0 {
 		return nil, false
 	}
 	b, err := ParseFormula(base.Formula)
