@@ -63,7 +63,7 @@ func TestSwellAgainstTheHeatAtlas(t *testing.T) {
 			t.Errorf("%s has no density at other temperatures", x.name)
 			continue
 		}
-		sp := &species{name: s.Name, family: s.Family, sub: s, liquid: true}
+		sp := &species{figures: &figures{name: s.Name, family: s.Family, sub: s, liquid: true}}
 		for _, tC := range []float64{x.hot, x.cold} {
 			want := vdi(x.tc, x.rhoc, x.a, x.b, x.cc, x.dd, 20) / vdi(x.tc, x.rhoc, x.a, x.b, x.cc, x.dd, tC)
 			if got := sp.Swell(20, tC); math.Abs(got-want) > 0.012*math.Max(1, want) {
@@ -90,7 +90,7 @@ func TestExpansionCoefficients(t *testing.T) {
 		if !ok {
 			t.Fatalf("%s is not known", x.name)
 		}
-		sp := &species{name: s.Name, family: s.Family, sub: s, liquid: true}
+		sp := &species{figures: &figures{name: s.Name, family: s.Family, sub: s, liquid: true}}
 		got := 1000 * (sp.Swell(x.tC-0.5, x.tC+0.5) - 1)
 		if math.Abs(got-x.want) > math.Max(0.01, 0.1*x.want) {
 			t.Errorf("%s expands by %.3f ‰/K at %g °C, by the handbook %.3f", x.name, got, x.tC, x.want)
@@ -120,8 +120,8 @@ func TestUnlistedLiquidsErrHigh(t *testing.T) {
 			continue
 		}
 		n++
-		listed := &species{name: name, family: s.Family, sub: s, liquid: true}
-		plain := &species{name: name, liquid: true, bp: Got(bp)}
+		listed := &species{figures: &figures{name: name, family: s.Family, sub: s, liquid: true}}
+		plain := &species{figures: &figures{name: name, liquid: true, bp: Got(bp)}}
 		have, want := plain.Swell(20, math.Min(bp, 200)), listed.Swell(20, math.Min(bp, 200))
 		if have < want-0.004 || have > want+0.13 {
 			t.Errorf("%s, unlisted, would come to %.3f of its volume at %.0f °C; listed %.3f", name, have, bp, want)
@@ -163,7 +163,7 @@ func TestHotterIsNeverLess(t *testing.T) {
 			t.Fatalf("%s is not known", p.name)
 		}
 		bp, known := s.BoilingPoint.Celsius()
-		v.put(portion{sp: &species{name: s.Name, family: s.Family, sub: s, liquid: s.Phase == "liquid", bp: Num{V: bp, Known: known}}, mmol: 1, g: p.g, ml: p.ml})
+		v.put(portion{sp: &species{figures: &figures{name: s.Name, family: s.Family, sub: s, liquid: s.Phase == "liquid", bp: Num{V: bp, Known: known}}}, mmol: 1, g: p.g, ml: p.ml})
 	}
 	mass := func() (g float64) {
 		for _, p := range v.contents {
@@ -186,7 +186,7 @@ func TestHotterIsNeverLess(t *testing.T) {
 		t.Errorf("%v mL at 20 °C, where %v were measured", v.volumeAt(20), v.volume())
 	}
 	water, _ := c.Find("water")
-	w := &species{name: "water", family: "water", sub: water, liquid: true}
+	w := &species{figures: &figures{name: "water", family: "water", sub: water, liquid: true}}
 	for tC := 4.0; tC < 200; tC++ {
 		if w.Swell(20, tC+1) < w.Swell(20, tC) {
 			t.Errorf("water shrinks from %g °C on", tC)
