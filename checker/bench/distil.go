@@ -104,7 +104,7 @@ func (b *Bench) concentrate(s *procedure.Step, v *vessel) {
 	f.EvapToDryness = !f.Leave
 	f.Hot = b.hottest(v, v.tC, boilingFree)
 	b.emit(Event{Kind: "heating", Facts: f, Cause: b.join("concentrate ", v.name, "")})
-	wu := &WorkupFacts{Verb: "concentrate", Vessel: f.Vessel, LiveMmol: f.LiveMmol, Live: f.Vessel.Live, TemperatureC: f.TargetC, BoilingC: Missing("the solvent"), GasL: Got(0), FunnelML: Missing("the funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(0), VesselRatio: Missing("the size of the flask")}
+	wu := &WorkupFacts{Verb: "concentrate", Vessel: f.Vessel, LiveMmol: f.LiveMmol, Live: f.Vessel.Live, TemperatureC: f.TargetC, BoilingC: Missing("the solvent"), GasL: Got(0), FunnelML: Missing("the funnel"), FunnelFill: Missing("the funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(0), VesselRatio: Missing("the size of the flask")}
 	if f.Rotary || v.conn == connOpen {
 		b.emit(Event{Kind: "workup", Facts: wu})
 	}

@@ -763,6 +763,8 @@ type WorkupFacts struct {
 	Gas          string       `fact:"gas" doc:"which"`
 	VentGiven    bool         `fact:"vent_given" doc:"venting is written"`
 	FunnelML     Num          `fact:"funnel_ml" doc:"size of the funnel, mL"`
+	Funnel       string       `fact:"funnel" doc:"the separating funnel it is shaken in, empty if not known"`
+	FunnelFill   Num          `fact:"funnel_fill" doc:"liquid in the separating funnel as it is shaken, one portion of the agent at a time, over its size"`
 	Stoppered    bool         `fact:"stoppered" doc:"closed and shaken"`
 	LayerNamed   bool         `fact:"layer_named" doc:"the kept layer is named"`
 	LayerWrong   string       `fact:"layer_wrong" doc:"why the stated layer is the wrong one by density; empty if right or not stated"`

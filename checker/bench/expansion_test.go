@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"fmt"
 	"math"
 	"path/filepath"
 	"strings"
@@ -310,5 +311,53 @@ func TestHotFillsOfTheExamples(t *testing.T) {
 	}
 	if n < 20 {
 		t.Errorf("%d fills looked at", n)
+	}
+}
+
+// A separating funnel of 100 mL, by hand: what is written, one portion at a time, and hot
+// by the densities of toluene at 20 and 60 °C (Perry, Table 2-32, 0.8792/0.27136^(1 +
+// (1 − T/591.75)^0.29241) kmol/L: 868.5 and 831.1 kg/m³) and of water (Kell: 998.2 and
+// 983.2): 40·868.5/831.1 and 35·998.2/983.2 are 41.8 and 35.5 mL. A cold
+// mixture counts at 20 °C, to which it comes in the hand.
+func TestFillOfASeparatingFunnel(t *testing.T) {
+	const head = `
+materials:
+  water: {amount: %s}
+  toluene: {amount: %s}
+apparatus:
+  flask: {kind: Erlenmeyer flask, size: 250 mL}
+  funnel: {kind: %s, size: 100 mL}
+steps:
+  - {add: water, to: flask}
+%s
+  - {extract: flask, with: toluene, in: funnel}
+`
+	for _, tt := range []struct {
+		name, water, toluene, kind, before string
+		want, tol                          float64
+	}{
+		{"as written", "40 mL", "32 mL", "separating funnel", "", 0.72, 1e-9},
+		{"one portion of three", "50 mL", "3 x 20 mL", "separating funnel", "", 0.70, 1e-9},
+		{"warm", "35 mL", "40 mL", "separating funnel", "  - {heat: flask, to: 60 °C, bath: water bath}", 0.773, 0.004},
+		{"from the ice bath", "35 mL", "40 mL", "separating funnel", "  - {cool: flask, to: 2 °C, bath: ice}", 0.75, 1e-9},
+		{"no separating funnel", "40 mL", "32 mL", "beaker", "", 0, 0},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			f := eventsOf[*WorkupFacts](playText(t, fmt.Sprintf(head, tt.water, tt.toluene, tt.kind, tt.before)))
+			if len(f) == 0 {
+				t.Fatal("no extraction")
+			}
+			got := f[len(f)-1].FunnelFill
+			if tt.want == 0 {
+				if got.Known {
+					t.Errorf("a fill of %g where there is no separating funnel", got.V)
+				}
+				return
+			}
+			if !got.Known {
+				t.Fatal("no fill")
+			}
+			near(t, "fill", got.V, tt.want, tt.tol)
+		})
 	}
 }

@@ -21,7 +21,7 @@ var wetWords = []string{"keep it wet", "kept wet", "keep wet", "stays wet", "sta
 // workupEvent describes a work-up act for the rules.
 func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, before *VesselFacts, o outcome, acid float64) {
 	f := &WorkupFacts{Verb: s.Verb.Name, Vessel: before, With: with.S, TemperatureC: Num{V: v.tC, Known: true}, BoilingC: Missing("the solvent"), GasL: Got(GasLitres(o.gasTotal())),
-		FunnelML: Missing("the size of the separating funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(acid), VesselRatio: b.ask("the size of ", v.name, "")}
+		FunnelML: Missing("the size of the separating funnel"), FunnelFill: Missing("the size of the separating funnel"), VolumeML: v.volumeNum(), AcidMmol: Got(acid), VesselRatio: b.ask("the size of ", v.name, "")}
 	if !v.tKnown {
 		f.TemperatureC.Note = "room temperature, as nothing else is written"
 	}
@@ -54,11 +54,18 @@ func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, b
 			f.Stoppered = f.Stoppered || hasLower(c.say, shakeWords...)
 		}
 	}
+	if v.class == "separating funnel" && v.size.Known {
+		f.FunnelML = v.size
+		b.funnelFill(f, s, v, v)
+	}
 	for _, t := range s.In {
 		if p := b.pieceNamed(t.S); p != nil {
 			p.used = true
 			if p.vessel != nil && p.vessel.size.Known {
 				f.FunnelML = p.vessel.size
+				if p.class == "separating funnel" {
+					b.funnelFill(f, s, v, p.vessel)
+				}
 			}
 		} else if class, ok := classOf(t.S); ok && class != "bath" {
 			b.missingPiece(t.S)
@@ -97,6 +104,34 @@ func (b *Bench) workupEvent(s *procedure.Step, v *vessel, with procedure.Text, b
 		f.DriedInAir, f.KeptWet = false, true
 	}
 	b.emit(Event{Kind: "workup", Facts: f})
+}
+
+// inOnePortion is the liquid that a separating funnel holds at one time of what lies
+// in v after the agent came in, mL at 20 °C: a row that is written in portions (3 x
+// 20 mL) goes in one after the other, unless the step has an amount of its own.
+func (b *Bench) inOnePortion(s *procedure.Step, v *vessel) float64 {
+	ml := v.volume()
+	if s.Amount.Is() || len(s.With) == 0 {
+		return ml
+	}
+	if m := b.material(s.With[0].S); m != nil && m.portions > 1 && m.ml.Known {
+		ml -= m.ml.V * (1 - 1/m.portions)
+	}
+	return ml
+}
+
+// funnelFill notes how full a separating funnel is as it is shaken: one portion, no
+// colder than 20 °C, to which hands and room bring it.
+func (b *Bench) funnelFill(f *WorkupFacts, s *procedure.Step, v, funnel *vessel) {
+	ml := b.inOnePortion(s, v)
+	if v.blur != "" || ml <= 0 || funnel.size.V <= 0 {
+		return
+	}
+	if v.tC > warmC {
+		ml *= v.volumeAt(v.tC) / v.volume()
+	}
+	f.Funnel = funnel.name
+	f.FunnelFill = Num{V: ml / funnel.size.V, Known: true, Note: funnel.size.Assumed()}
 }
 
 // layerWrong compares where the text says a layer lies with the densities.
@@ -422,12 +457,7 @@ func (b *Bench) workup(s *procedure.Step, v *vessel) {
 	for _, t := range s.In {
 		// the separating funnel that the text names must hold it
 		if p := b.pieceNamed(t.S); p != nil && p.vessel != nil && p.vessel != v && p.vessel.size.Known && v.blur == "" && p.vessel.size.V > 0 {
-			ml := v.volume()
-			if s.Amount.Is() || len(s.With) == 0 || b.material(s.With[0].S) == nil || b.material(s.With[0].S).portions <= 1 {
-				b.fillOf(p.vessel, ml)
-			} else if m := b.material(s.With[0].S); m.ml.Known {
-				b.fillOf(p.vessel, ml-m.ml.V*(1-1/m.portions)) // in portions: one at a time
-			}
+			b.fillOf(p.vessel, b.inOnePortion(s, v))
 		}
 	}
 	b.releases(s, v, all, doing(s.Verb.Name)+" "+v.name, nil)

@@ -1153,7 +1153,7 @@ func (j *journal) meeting(f *bench.MeetingFacts) string {
 func (j *journal) workup(f *bench.WorkupFacts) string {
 	var parts []string
 	if f.FunnelML.Known && f.VolumeML.Known {
-		parts = append(parts, j.fig(f.VolumeML, quantity.Volume, 1)+" in a funnel of "+j.fig(f.FunnelML, quantity.Volume, 1))
+		parts = append(parts, j.fig(f.VolumeML, quantity.Volume, 1)+" in a funnel of "+j.fig(f.FunnelML, quantity.Volume, 1)+around(", ", j.num(bench.Got(f.FunnelFill.V), 100, " %"), when(f.FunnelFill.Known, " full as it is shaken")))
 	}
 	if f.LiveMmol > 0 {
 		parts = append(parts, "still live: "+f.Live+" "+mmol(f.LiveMmol))
