@@ -293,8 +293,11 @@ type reference struct {
 	heats     map[string]Num
 	formulas  map[string]atoms   // by-products that texts name and the compendium does not hold
 	complexes map[string]float64 // kJ per mol of Lewis acid, by the family of the donor
-	topics    map[string]topic
-	phrases   *phrases // the words of the topics
+	// what the ether or diamine gives with an alkyl of lithium, kJ/mol, by its name
+	lithiumDonors map[string]float64
+	lithiumAlkyls []string
+	topics        map[string]topic
+	phrases       *phrases // the words of the topics
 }
 
 type topic struct {
@@ -318,6 +321,11 @@ var loadReference = sync.OnceValue(func() *reference {
 			Heat   map[string]float64 `yaml:"heat"`
 			Source []string           `yaml:"source"`
 		} `yaml:"complexation"`
+		Lithium struct {
+			Heat   map[string]float64 `yaml:"heat"`
+			Alkyls []string           `yaml:"alkyls"`
+			Source []string           `yaml:"source"`
+		} `yaml:"complexation of lithium"`
 		Formulas struct {
 			Of     map[string]string `yaml:"of"`
 			Source []string          `yaml:"source"`
@@ -328,6 +336,7 @@ var loadReference = sync.OnceValue(func() *reference {
 		r.heats[k] = Assume(v.Heat, "heat of the class “"+k+"”")
 	}
 	r.complexes = heats.Complexation.Heat
+	r.lithiumDonors, r.lithiumAlkyls = heats.Lithium.Heat, heats.Lithium.Alkyls
 	r.formulas = map[string]atoms{}
 	for k, f := range heats.Formulas.Of {
 		r.formulas[k] = atomsOf(f)

@@ -88,6 +88,34 @@ type checkValues struct {
 		Start  float64 `yaml:"start"`
 		Source string  `yaml:"source"`
 	} `yaml:"dried"`
+	Formation []struct {
+		ID     string  `yaml:"id"`
+		Value  float64 `yaml:"value"`
+		Source string  `yaml:"source"`
+	} `yaml:"formation"`
+	Differ []struct {
+		ID        string  `yaml:"id"`
+		Substance string  `yaml:"substance"`
+		First     float64 `yaml:"first"`
+		Second    float64 `yaml:"second"`
+		Source    string  `yaml:"source"`
+	} `yaml:"two compilations"`
+	Complexes []struct {
+		ID     string  `yaml:"id"`
+		Donor  string  `yaml:"donor"`
+		Value  float64 `yaml:"value"`
+		Source string  `yaml:"source"`
+	} `yaml:"complexes"`
+	PerGram []struct {
+		ID     string  `yaml:"id"`
+		CAS    string  `yaml:"cas"`
+		Gas    string  `yaml:"gas"`
+		Moles  float64 `yaml:"moles"`
+		Litres float64 `yaml:"litres"`
+		Water  float64 `yaml:"water"`
+		Source string  `yaml:"source"`
+	} `yaml:"gas per gram"`
+	Records [][]string `yaml:"records"`
 }
 
 func readCheckValues(t *testing.T) *checkValues {

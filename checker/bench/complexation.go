@@ -32,38 +32,54 @@ func (sp *species) lewisAcid() bool {
 	return metal && halide
 }
 
-// complexHeat is the heat that the Lewis acids among some matter give with its
-// donors, the strongest first, one to one, kJ.
+// complexHeat is the heat that the Lewis acids and the lithium alkyls among some
+// matter give with its donors, the strongest first, one to one, kJ.
 func (b *Bench) complexHeat(ps []portion) float64 {
-	acid := 0.0
-	for _, p := range ps {
-		if p.sp.lewisAcid() {
-			acid += p.mmol
+	acid, lithium := 0.0, 0.0
+	for i := range ps {
+		switch sp := ps[i].sp; {
+		case sp.family == "organolithium":
+			if slices.Contains(b.ref.lithiumAlkyls, sp.name) {
+				lithium += ps[i].mmol
+			}
+		case sp.lewisAcid():
+			acid += ps[i].mmol
 		}
 	}
-	if acid <= trace {
-		return 0
+	kJ := 0.0
+	if acid > trace {
+		kJ = takenUp(ps, acid, func(sp *species) float64 { return b.ref.complexes[sp.family] })
 	}
+	if lithium > trace {
+		kJ += takenUp(ps, lithium, func(sp *species) float64 { return b.ref.lithiumDonors[sp.name] })
+	}
+	return kJ
+}
+
+// takenUp is the heat, kJ, of an amount of acceptor, mmol, with the donors among
+// some matter; heat is that of one donor, kJ/mol, 0 for what is none.
+func takenUp(ps []portion, acceptor float64, heat func(*species) float64) float64 {
 	type donor struct{ heat, mmol float64 }
 	var donors []donor
 	for _, p := range ps {
-		if h := b.ref.complexes[p.sp.family]; h > 0 && p.mmol > trace {
+		if h := heat(p.sp); h > 0 && p.mmol > trace {
 			donors = append(donors, donor{h, p.mmol})
 		}
 	}
 	slices.SortFunc(donors, func(x, y donor) int { return cmp.Compare(y.heat, x.heat) })
 	kJ := 0.0
 	for _, d := range donors {
-		n := math.Min(acid, d.mmol)
+		n := math.Min(acceptor, d.mmol)
 		kJ += n * d.heat / 1000
-		if acid -= n; acid <= 0 {
+		if acceptor -= n; acceptor <= 0 {
 			break
 		}
 	}
 	return kJ
 }
 
-// complexation books the heat of Lewis acids with donors that have come to them.
+// complexation books the heat of Lewis acids and lithium alkyls with donors that
+// have come to them.
 func (b *Bench) complexation(v *vessel, o *outcome) {
 	if kJ := b.complexHeat(v.contents); kJ > v.complexed+1e-9 {
 		o.kJ += kJ - v.complexed

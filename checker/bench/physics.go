@@ -161,12 +161,13 @@ func RoomOxygen(roomM3, gasM3 float64) float64 {
 	return math.Max(0, 100*airO2*(roomM3-gasM3)/roomM3)
 }
 
-// RoomOxygenVented is the long-run oxygen, %, when gas enters a ventilated
-// room at a steady rate: the share of the flow that is not air is
-// Q/(Q + V·n); same source.
+// RoomOxygenVented is the long-run oxygen, %, when gas enters a ventilated room at
+// a steady rate: the drop is the share of the gas in what the ventilation draws
+// off, 20.95·Q/(V·n), University of Oxford, Policy Statement S4/03, appendix 1. The
+// fans of a laboratory draw, so that the gas takes the place of fresh air; where
+// they blow, the share is Q/(Q + V·n), which is less.
 func RoomOxygenVented(roomM3, changesPerHour, gasM3PerHour float64) float64 {
-	air := roomM3 * changesPerHour
-	return 100 * airO2 * air / (air + gasM3PerHour)
+	return math.Max(0, 100*airO2*(1-gasM3PerHour/(roomM3*changesPerHour)))
 }
 
 // MolarWater is the amount of water in a liquid, mmol, from its volume (mL),

@@ -778,6 +778,7 @@ func TestHeatsAgainstHess(t *testing.T) {
 		} `yaml:"reactions"`
 		Formulas     any `yaml:"formulas"`
 		Complexation any `yaml:"complexation"`
+		Lithium      any `yaml:"complexation of lithium"`
 	}
 	if found := readTable(c.fsys, "reactions.yaml", &heats); len(found) > 0 {
 		t.Fatal(found)
