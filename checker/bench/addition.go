@@ -95,6 +95,9 @@ func (b *Bench) addition(s *procedure.Step, l *lot, dest *vessel, before *Vessel
 	f.Conditional, f.Optional = s.If.Is(), isTrue(s.Optional)
 	if tool != nil && tool.class == "funnel" && f.From.SizeML.Known && f.VolumeML.Known {
 		f.FunnelFill = Got(f.VolumeML.V / f.From.SizeML.V)
+		if grown, fromC := b.grown(s, l, tool); grown > 1 {
+			f.FunnelFill = Num{V: f.FunnelFill.V * grown, Known: true, Note: grownNote(fromC)}
+		}
 	}
 	if tool != nil && tool.vessel != nil {
 		tool.vessel.peakML = math.Max(tool.vessel.peakML, l.ml())

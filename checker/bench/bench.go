@@ -21,7 +21,8 @@ import (
 // VesselState is a vessel after a step, as `ketyl bench` prints it.
 type VesselState struct {
 	TemperatureC float64            `json:"temperature_c"`
-	VolumeML     *float64           `json:"volume_ml"`
+	VolumeML     *float64           `json:"volume_ml"` // at 20 °C
+	HereML       *float64           `json:"here_ml"`   // at TemperatureC, where that differs by 2 % and more
 	Fill         *float64           `json:"fill"`
 	Connection   string             `json:"connection"`
 	OxygenPPM    float64            `json:"oxygen_ppm"`

@@ -428,7 +428,7 @@ type AdditionFacts struct {
 	WaterOnMmol    Num           `fact:"water_on_mmol" doc:"how much of it there was, mmol"`
 	OpensVessel    bool          `fact:"opens_vessel" doc:"a neck stands open while it happens"`
 	OpenAir        bool          `fact:"open_air" doc:"the material passes through open air"`
-	FunnelFill     Num           `fact:"funnel_fill" doc:"volume over the funnel's size"`
+	FunnelFill     Num           `fact:"funnel_fill" doc:"volume over the funnel's size, as it stands there: measured cold it grows to 20 °C, in a heated funnel to what that has"`
 	MlPerGHydride  Num           `fact:"ml_per_g_hydride" doc:"solvent per gram of aluminium hydride in the vessel, mL/g"`
 	ReverseOrder   bool          `fact:"reverse_order" doc:"the substrate waits in the vessel for the strong reagent"`
 	Conditional    bool          `fact:"conditional" doc:"only if something"`
@@ -694,7 +694,8 @@ type TransferFacts struct {
 	Method     string        `fact:"method" doc:"syringe, cannula, funnel, pour, pipette, or as written; empty if not stated"`
 	Tool       PlaceFacts    `fact:"tool" doc:"the syringe, cannula or funnel"`
 	VolumeML   Num           `fact:"volume_ml" doc:"drawn volume, mL"`
-	ToolFill   Num           `fact:"tool_fill" doc:"drawn volume over syringe size"`
+	ToolFill   Num           `fact:"tool_fill" doc:"drawn volume over syringe size; what is drawn cold grows to 20 °C"`
+	Drawn      Num           `fact:"drawn" doc:"drawn volume over syringe size, as it is drawn"`
 	OpenAir    bool          `fact:"open_air" doc:"passes through open air"`
 	Rinsed     bool          `fact:"rinsed" doc:"the tool is rinsed and its residue destroyed afterwards"`
 	Inert      bool          `fact:"inert" doc:"from and to an inert vessel or in a glovebox"`

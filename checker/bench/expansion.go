@@ -2,7 +2,10 @@ package bench
 
 import (
 	"math"
+	"strings"
 
+	"ketyl/checker/procedure"
+	"ketyl/checker/quantity"
 	"ketyl/checker/substance"
 )
 
@@ -216,4 +219,84 @@ func peakOf(v *vessel, riseK, peakC, limitC Num) float64 {
 		t = math.Min(t, math.Max(limitC.V, v.tC))
 	}
 	return t
+}
+
+// coldC is the temperature, °C, below which a volume is measured cold: what is drawn
+// cooler than a room has less space in its syringe as it warms.
+const coldC = 15
+
+// grown is what a lot grows by in the syringe or funnel in which it stands before it
+// goes over, as a factor, and the temperature at which it was measured, °C. A volume that
+// is written for what comes out of a cold vessel, or out of a refrigerator or freezer, is
+// measured cold and comes to 20 °C; a heated funnel holds what it holds at its own
+// temperature. What moves whole was measured at 20 °C before it was cooled.
+func (b *Bench) grown(s *procedure.Step, l *lot, tool *piece) (factor, fromC float64) {
+	toC := float64(volumeC)
+	fromC = toC
+	var in *vessel
+	if tool != nil {
+		in = tool.vessel
+	}
+	if in != nil && in.tC > warmC {
+		toC = in.tC
+	}
+	ml := l.ml()
+	if ml <= 0 || l.blur != "" {
+		return 1, fromC
+	}
+	var before float64 // mL that it gained up to 20 °C
+	_, volume := s.Amount.Of(quantity.Volume)
+	switch {
+	case l.from != nil && l.from == in:
+		before = l.grows
+	case l.from != nil:
+		if volume && l.from.tC < coldC {
+			fromC = l.from.tC
+		}
+	case l.m != nil:
+		if volume || !s.Amount.Is() && volumeWritten(l.m.row.Amount) {
+			fromC = l.m.keptC(s)
+		}
+	}
+	if fromC == toC {
+		return 1 + before/ml, fromC
+	}
+	var hot float64
+	for i := range l.portions {
+		switch p := &l.portions[i]; {
+		case p.ml <= 0:
+		case p.sp.gas: // a condensed gas boils before it is warm
+			hot += p.ml
+		default:
+			hot += p.ml * p.sp.Swell(fromC, toC)
+		}
+	}
+	return hot/ml + before/ml, fromC
+}
+
+// grownNote says why a syringe or funnel is fuller than what was measured into it.
+func grownNote(fromC float64) string {
+	if fromC < volumeC {
+		return "measured at " + quantity.Format(fromC, quantity.Temperature) + ", it grows as it warms to 20 °C"
+	}
+	return "at the temperature at which it stands there"
+}
+
+// keptC is the temperature at which a material comes out of its bottle, °C: the cold end
+// of a refrigerator (2 °C) or a freezer (−25 °C, common practice), where the row or the step
+// says that it is kept there and not that it warms up first; else 20.
+func (m *material) keptC(s *procedure.Step) float64 {
+	if !m.row.KeptUnder.Is() && !m.row.Note.Is() && !s.Note.Is() {
+		return volumeC
+	}
+	text := strings.ToLower(m.row.KeptUnder.S + " " + m.row.Note.S + " " + s.Note.S)
+	switch {
+	case hasLower(text, "room temperature", "warm", "20 °c", "25 °c"):
+		return volumeC
+	case hasLower(text, "freezer"):
+		return -25
+	case hasLower(text, "refrigerator", "fridge", "cold room"):
+		return 2
+	}
+	return volumeC
 }

@@ -314,6 +314,61 @@ func TestHotFillsOfTheExamples(t *testing.T) {
 	}
 }
 
+// Dropping funnels and syringes by Perry, Table 2-32: toluene (0.8792, 0.27136, 591.75,
+// 0.29241) has 952.6 kg/m³ at −78 °C, 868.5 at 20 and 831.1 at 60; hexane (0.70824, 0.26411,
+// 507.6, 0.27537) 7.847 mol/L at 2 °C and 7.665 at 20. So 48 mL measured at −78 °C are 52.6 mL
+// in the room, 48 mL at 20 °C 50.2 mL in a funnel at 60 °C. What is moved whole was measured
+// before it was cooled.
+func TestFillOfAFunnelAndASyringe(t *testing.T) {
+	const head = `
+materials:
+  toluene: {amount: %s}
+  n-butyllithium: {solution: 1.6 M in hexane, amount: 6.9 mL%s}
+  thf: {substance: tetrahydrofuran, amount: 40 mL}
+apparatus:
+  pot: {kind: round-bottom flask, size: 250 mL}
+  flask: {kind: round-bottom flask, size: 250 mL}
+  funnel: {kind: addition funnel, size: 50 mL, equalised: true, on: pot}
+  syringe: {kind: syringe, size: 10 mL}
+  line: {kind: inert gas line, gas: nitrogen, relief: bubbler}
+steps:
+  - {blanket: pot, with: nitrogen, from: line}
+  - {add: thf, to: pot}
+  - {add: toluene, to: flask}
+`
+	for _, tt := range []struct {
+		name, toluene, kept, steps string
+		syringe                    bool
+		want, drawn                float64
+	}{
+		{"measured at -78 °C", "100 mL", "", "  - {cool: flask, to: -78 °C, bath: dry ice / acetone}\n  - {charge: toluene, to: funnel, from: flask, amount: 48 mL, by: cannula}\n  - {add: toluene, to: pot, from: funnel, over: 10 min}", false, 1.0529, 0},
+		{"measured at 20 °C", "100 mL", "", "  - {charge: toluene, to: funnel, from: flask, amount: 48 mL, by: cannula}\n  - {add: toluene, to: pot, from: funnel, over: 10 min}", false, 0.96, 0},
+		{"cooled and moved whole", "48 mL", "", "  - {cool: flask, to: -78 °C, bath: dry ice / acetone}\n  - {charge: toluene, to: funnel, from: flask, by: cannula}\n  - {add: toluene, to: pot, from: funnel, over: 10 min}", false, 0.96, 0},
+		{"a heated funnel", "100 mL", "", "  - {charge: toluene, to: funnel, from: flask, amount: 48 mL, by: cannula}\n  - {heat: funnel, to: 60 °C}\n  - {add: toluene, to: pot, from: funnel, over: 10 min}", false, 1.0032, 0},
+		{"a syringe from the refrigerator", "10 mL", ", kept under: argon in the refrigerator", "  - {add: n-butyllithium, to: pot, by: syringe, over: 10 min}", true, 0.7064, 0.69},
+		{"a syringe from the shelf", "10 mL", ", kept under: argon", "  - {add: n-butyllithium, to: pot, by: syringe, over: 10 min}", true, 0.69, 0.69},
+		{"warmed before it is drawn", "10 mL", ", kept under: argon in the refrigerator, note: let it warm to room temperature first", "  - {add: n-butyllithium, to: pot, by: syringe, over: 10 min}", true, 0.69, 0.69},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			tr := playText(t, fmt.Sprintf(head, tt.toluene, tt.kept)+tt.steps+"\n")
+			if tt.syringe {
+				f := eventsOf[*TransferFacts](tr)
+				if len(f) == 0 || !f[len(f)-1].ToolFill.Known {
+					t.Fatal("no fill of the syringe")
+				}
+				near(t, "syringe", f[len(f)-1].ToolFill.V, tt.want, 0.002)
+				near(t, "as drawn", f[len(f)-1].Drawn.V, tt.drawn, 1e-9)
+				return
+			}
+			f := eventsOf[*AdditionFacts](tr)
+			if len(f) == 0 || !f[len(f)-1].FunnelFill.Known {
+				t.Fatal("no fill of the funnel")
+			}
+			near(t, "funnel", f[len(f)-1].FunnelFill.V, tt.want, 0.001)
+		})
+	}
+}
+
 // A separating funnel of 100 mL, by hand: what is written, one portion at a time, and hot
 // by the densities of toluene at 20 and 60 °C (Perry, Table 2-32, 0.8792/0.27136^(1 +
 // (1 − T/591.75)^0.29241) kmol/L: 868.5 and 831.1 kg/m³) and of water (Kell: 998.2 and

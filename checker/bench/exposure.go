@@ -422,7 +422,7 @@ func (b *Bench) fills(s *procedure.Step) {
 			continue
 		}
 		spare, _ := v.spareML()
-		b.fillOf(v, v.volume()+spare)
+		b.fillOf(v, v.volume()+spare+v.grows)
 	}
 }
 
@@ -463,6 +463,9 @@ func (b *Bench) snapshot(s *procedure.Step) {
 		if n := v.volumeNum(); n.Known {
 			x := n.V
 			vs.VolumeML = &x
+			if here := v.volumeAt(v.tC); math.Abs(here-x) >= 0.02*x && x > 0 {
+				vs.HereML = &here
+			}
 		}
 		if n := v.fill(); n.Known {
 			x := n.V

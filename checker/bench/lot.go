@@ -21,6 +21,7 @@ type lot struct {
 	share    float64
 	degassed bool
 	air      aeration
+	grows    float64 // mL that it gained since it was measured cold
 	// openSource: it comes out of a vessel open to the air
 	openSource bool
 }
@@ -147,6 +148,8 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 			}
 		}
 		l.portions = v.pourOut(l.share)
+		l.grows = v.grows * l.share
+		v.grows -= l.grows
 		for _, p := range stays {
 			v.put(p)
 		}

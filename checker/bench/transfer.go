@@ -401,6 +401,11 @@ func (b *Bench) move(s *procedure.Step, t procedure.Text, dest *vessel) {
 		dest.degassed = degassedBefore && l.degassed
 	}
 	b.mixTemperature(s, dest, l, hadVolume)
+	if dest.piece != nil && (dest.piece.class == "funnel" || dest.piece.class == "syringe") {
+		if grown, _ := b.grown(s, l, nil); grown > 1 {
+			dest.grows += l.ml() * (grown - 1)
+		}
+	}
 	if dest.piece != nil && dest.piece.class == "syringe" {
 		dest.rank = math.Max(dest.rank, 2)
 		dest.conn = connGas
@@ -528,7 +533,7 @@ func (b *Bench) transferEvent(s *procedure.Step, l *lot, dest *vessel, meth stri
 	if !sp.live || sp.need < 2 && !sp.pyro() {
 		return
 	}
-	f := &TransferFacts{Method: meth, Tool: b.placeFacts(tool, dest), VolumeML: Got(l.ml()), ToolFill: Missing("the size of the syringe"), Vessel: b.facts(dest)}
+	f := &TransferFacts{Method: meth, Tool: b.placeFacts(tool, dest), VolumeML: Got(l.ml()), ToolFill: Missing("the size of the syringe"), Drawn: Missing("the size of the syringe"), Vessel: b.facts(dest)}
 	if l.m != nil {
 		f.Material = b.materialFacts(l.m, l.share)
 	} else {
@@ -550,7 +555,11 @@ func (b *Bench) transferEvent(s *procedure.Step, l *lot, dest *vessel, meth stri
 		if s.Portions != nil && s.Portions.Known() && s.Portions.Dim == quantity.Count {
 			draws = math.Max(draws, s.Portions.Value())
 		}
-		f.ToolFill = Got(f.VolumeML.V / draws / f.Tool.SizeML.V)
+		f.Drawn = Got(f.VolumeML.V / draws / f.Tool.SizeML.V)
+		f.ToolFill = f.Drawn
+		if grown, fromC := b.grown(s, l, tool); grown > 1 {
+			f.ToolFill = Num{V: f.Drawn.V * grown, Known: true, Note: grownNote(fromC)}
+		}
 	}
 	solidIn := meth == "solid" && !b.guarded(s) && len(s.Through) == 0 && dest.conn != connTube
 	f.OpenAir = (meth == "pour" || meth == "pipette" || solidIn) && dest.conn != connBox

@@ -154,6 +154,7 @@ type vessel struct {
 	halideIn    float64
 	peakFill    float64
 	peakML      float64 // most liquid it ever held
+	grows       float64 // mL that what was measured into it cold gains up to 20 °C
 	peakBlur    bool    // that is not known
 	origin      string  // the vessel it was separated from
 	product     bool    // carries the product

@@ -221,6 +221,7 @@ type (
 	jsonVessel struct {
 		TemperatureC any            `json:"temperature_c"`
 		VolumeML     any            `json:"volume_ml"`
+		HereML       any            `json:"here_ml"`
 		Fill         any            `json:"fill"`
 		Connection   string         `json:"connection"`
 		OxygenPPM    any            `json:"oxygen_ppm"`
@@ -317,7 +318,7 @@ func BenchJSON(w io.Writer, r checker.Result, step int) error {
 			j := jsonStep{Step: s.Step, Line: s.Line, Text: s.Text, Vessels: map[string]jsonVessel{}, Events: eventsJSON(events[s.Step], r.Source)}
 			for name, v := range s.Vessels {
 				j.Vessels[name] = jsonVessel{
-					plain(v.TemperatureC), pointed(v.VolumeML), pointed(v.Fill), v.Connection, plain(v.OxygenPPM), plain(v.WaterMmol), amounts(v.LiveMmol), amounts(v.Contents),
+					plain(v.TemperatureC), pointed(v.VolumeML), pointed(v.HereML), pointed(v.Fill), v.Connection, plain(v.OxygenPPM), plain(v.WaterMmol), amounts(v.LiveMmol), amounts(v.Contents),
 				}
 			}
 			out.Steps = append(out.Steps, j)

@@ -134,6 +134,13 @@ func TestJournalPrintsTheFacts(t *testing.T) {
 					if v.Fill != nil {
 						add("fill", *v.Fill)
 					}
+					if v.HereML != nil { // in a vessel that is warm or cold
+						add("volume_ml", *v.HereML)
+						add("temperature_c", 20)
+						if v.Fill != nil {
+							add("fill", *v.Fill**v.HereML / *v.VolumeML)
+						}
+					}
 				}
 				lines := strings.Split(strings.TrimSpace(text[s.Step]), "\n")
 				for len(lines) > 0 && (strings.HasPrefix(lines[0], "step ") || len(lines[0]) > 3 && lines[0][:2] == "  " && lines[0][2] != ' ' && !strings.HasPrefix(lines[0], "  after ") && !label.MatchString(lines[0])) {
@@ -318,6 +325,29 @@ func TestJournalOfOneStep(t *testing.T) {
 	for _, key := range []string{"temperature_c", "volume_ml", "fill", "connection", "oxygen_ppm", "water_mmol", "live_mmol"} {
 		if _, ok := out.Steps[0].Vessels["flask"][key]; !ok {
 			t.Errorf("JSON lacks the promised %s", key)
+		}
+	}
+}
+
+// The line on a vessel has the liquid at the temperature it has, where that is 2 % and
+// more from 20 °C: 100 mL of toluene are 91.2 mL at −78 °C and 104.5 mL at 60 °C (Perry,
+// Table 2-32: 952.6, 868.5 and 831.1 kg/m³), and at 30 °C 101.1 mL, which is not told.
+func TestJournalVolumeHere(t *testing.T) {
+	for _, tt := range []struct{ step, want string }{
+		{"cool: flask, to: -78 °C, bath: dry ice / acetone", "−78 °C, 91.2 mL (36.5 % full), 100 mL at 20 °C"},
+		{"heat: flask, to: 60 °C, bath: water bath", "60 °C, 104 mL (41.8 % full), 100 mL at 20 °C"},
+		{"heat: flask, to: 30 °C, bath: water bath", "30 °C, 100 mL (40 % full), open"},
+	} {
+		k, faults := checker.New(checker.Options{})
+		if len(faults) > 0 {
+			t.Fatal(faults)
+		}
+		r := k.Trace("volume.yaml", []byte("procedure: volume\nformat: 1\nmaterials:\n  toluene: {amount: 100 mL}\napparatus:\n  flask: {kind: round-bottom flask, size: 250 mL}\nsteps:\n  - {add: toluene, to: flask}\n  - {"+tt.step+"}\n"))
+		if r.Trace == nil {
+			t.Fatal("nothing was played", r.Findings)
+		}
+		if text := strings.Join(strings.Fields(journalOf(t, r, 2)), " "); !strings.Contains(text, tt.want) {
+			t.Errorf("no %q in\n%s", tt.want, text)
 		}
 	}
 }

@@ -592,10 +592,17 @@ func (j *journal) state(step int, name string, v bench.VesselState) string {
 	volume := "volume not stated"
 	nothing := false
 	if v.VolumeML != nil {
-		volume = quantity.Format(*v.VolumeML, quantity.Volume)
-		nothing = *v.VolumeML == 0
+		at20, here := *v.VolumeML, *v.VolumeML
+		nothing = at20 == 0
+		if v.HereML != nil && !nothing {
+			here = *v.HereML
+		}
+		volume = quantity.Format(here, quantity.Volume)
 		if v.Fill != nil && !nothing {
-			volume += " (" + quantity.FormatNumber(*v.Fill*100) + " % full)"
+			volume += " (" + quantity.FormatNumber(*v.Fill*100*here/at20) + " % full)"
+		}
+		if here != at20 {
+			volume += ", " + quantity.Format(at20, quantity.Volume) + " at 20 °C"
 		}
 	}
 	if nothing {
