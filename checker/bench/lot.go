@@ -147,9 +147,8 @@ func (b *Bench) fetch(s *procedure.Step, t procedure.Text, dest *vessel) *lot {
 				}
 			}
 		}
-		l.portions = v.pourOut(l.share)
 		l.grows = v.grows * l.share
-		v.grows -= l.grows
+		l.portions = v.pourOut(l.share)
 		for _, p := range stays {
 			v.put(p)
 		}

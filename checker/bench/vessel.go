@@ -260,6 +260,7 @@ func (v *vessel) take(sp *species, mmol float64) portion {
 func (v *vessel) pourOut(share float64) []portion {
 	share = math.Max(0, math.Min(1, share))
 	out := make([]portion, 0, len(v.contents))
+	v.grows -= v.grows * share
 	for i := range v.contents {
 		q := &v.contents[i]
 		out = append(out, portion{q.sp, q.mmol * share, q.g * share, q.ml * share, q.from, q.maybe})
