@@ -101,6 +101,8 @@ type Bench struct {
 	// those of them that lack more than water, oxygen or hydrogen, in words
 	outOfNothing []string
 
+	names map[string]*naming // what the names of the text come to
+
 	step *procedure.Step
 	head struct {
 		of   *procedure.Step // whose head the text is
@@ -230,7 +232,7 @@ func byStep(events []Event, n int) {
 // prepare lays out the apparatus and resolves the materials.
 func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) *Bench {
 	b := &Bench{p: p, c: c, site: site, known: knownOf(c), day: p.On, ref: loadReference(),
-		bySub: map[string]*species{}, byName: map[string]*species{}, notKnown: map[string]bool{}, declared: map[string]*substance.Substance{},
+		names: make(map[string]*naming, len(p.Materials)+len(p.Apparatus)+16), bySub: map[string]*species{}, byName: map[string]*species{}, notKnown: map[string]bool{}, declared: map[string]*substance.Substance{},
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
 		equations: map[equationOf]*equation{}, pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, reachMin: map[int]float64{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, cameIn: map[*vessel]portion{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats
@@ -498,13 +500,53 @@ func (b *Bench) vesselNamed(name string) *vessel {
 }
 
 func (b *Bench) pieceNamed(name string) *piece {
-	first := firstOf(name)
-	for _, p := range b.pieces {
-		if beginsAs(p.name, first) && sameName(p.name, name) {
-			return p
-		}
+	if name == "" || len(b.pieces) == 0 {
+		return nil
 	}
-	return nil
+	n := b.naming(name)
+	if n.piece == nil && n.among != len(b.pieces) {
+		first := firstOf(name)
+		for _, p := range b.pieces[n.among:] {
+			if beginsAs(p.name, first) && sameName(p.name, name) {
+				n.piece = p
+				break
+			}
+		}
+		n.among = len(b.pieces)
+	}
+	return n.piece
+}
+
+// naming is what a name of the text comes to wherever it is read.
+type naming struct {
+	piece *piece // the first piece of that name
+	among int    // pieces that were looked through for it: more may come
+	read  bool   // what follows is read from the name
+	bare  string // in lower case, without its article
+	whole string // what it is a part of, or itself
+	layer string // the kind of layer or cake that it calls for
+	vague bool   // it stands for whatever is at hand
+}
+
+// naming is what has been found of a name so far. The names of a text come up
+// again and again.
+func (b *Bench) naming(name string) *naming {
+	n, ok := b.names[name]
+	if !ok {
+		n = new(naming)
+		b.names[name] = n
+	}
+	return n
+}
+
+// reading is a name with what is read from it alone.
+func (b *Bench) reading(name string) *naming {
+	n := b.naming(name)
+	if !n.read {
+		n.bare = strings.ToLower(strings.TrimPrefix(name, "the "))
+		n.whole, n.layer, n.vague, n.read = wholeOf(name), layerKind(n.bare), slices.Contains(vagueNames, n.bare), true
+	}
+	return n
 }
 
 // markWhole tells the facts whether the whole text was read.

@@ -246,13 +246,14 @@ func (b *Bench) place(t procedure.Text, make bool) *vessel {
 		}
 		return nil
 	}
-	if whole := wholeOf(t.S); whole != t.S {
-		if v := b.place(procedure.Text{S: whole, Span: t.Span}, false); v != nil {
+	n := b.reading(t.S)
+	if n.whole != t.S {
+		if v := b.place(procedure.Text{S: n.whole, Span: t.Span}, false); v != nil {
 			return v
 		}
 	}
-	l := strings.ToLower(strings.TrimPrefix(t.S, "the "))
-	if slices.Contains(vagueNames, l) {
+	l := n.bare
+	if n.vague {
 		for i := len(b.vessels) - 1; i >= 0; i-- {
 			if b.vessels[i].name != "" && sameName(b.vessels[i].name, l) {
 				return b.vessels[i]
@@ -263,7 +264,7 @@ func (b *Bench) place(t procedure.Text, make bool) *vessel {
 		}
 	}
 	// a layer called by its kind: aqueous layer, organic layer, filter cake
-	if v := b.byKind(l); v != nil {
+	if v := b.byKind(n.layer); v != nil {
 		return v
 	}
 	if b.p.Product != nil && sameName(l, b.p.Product.Name.S) {
@@ -312,25 +313,31 @@ func (b *Bench) heap(m *material) *vessel {
 	return v
 }
 
-// byKind finds the latest layer or solid by words such as aqueous or cake.
-func (b *Bench) byKind(l string) *vessel {
-	var want string
+// layerKind is the kind of layer or solid that a name in lower case calls for by
+// words such as aqueous or cake; empty where it calls for none.
+func layerKind(l string) string {
 	switch {
 	case has(l, "aqueous", "water layer", "water phase"):
-		want = "aqueous"
+		return "aqueous"
 	case has(l, "organic", "ether layer", "ether extract", "extract", "ethereal"):
-		want = "organic"
+		return "organic"
 	case has(l, "cake", "precipitate", "filter residue", "solid"):
-		want = "cake"
+		return "cake"
 	case has(l, "filtrate"):
-		want = "filtrate"
+		return "filtrate"
 	case has(l, "mother liquor"):
-		want = "mother liquor"
+		return "mother liquor"
 	case has(l, "distillate", "recovered"):
-		want = "distillate"
+		return "distillate"
 	case has(l, "washing"):
-		want = "aqueous"
-	default:
+		return "aqueous"
+	}
+	return ""
+}
+
+// byKind finds the latest layer or solid of a kind.
+func (b *Bench) byKind(want string) *vessel {
+	if want == "" {
 		return nil
 	}
 	for i := len(b.vessels) - 1; i >= 0; i-- {

@@ -240,8 +240,8 @@ func (b *Bench) discardOne(s *procedure.Step, o procedure.Text) {
 		origin = v
 		contents = slices.Clone(v.contents)
 		v.discarded = true
-	case b.byKind(strings.ToLower(o.S)) != nil:
-		v = b.byKind(strings.ToLower(o.S))
+	case b.byKind(layerKind(strings.ToLower(o.S))) != nil:
+		v = b.byKind(layerKind(strings.ToLower(o.S)))
 		origin = v
 		contents = slices.Clone(v.contents)
 		v.discarded = true
