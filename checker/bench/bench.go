@@ -237,7 +237,7 @@ func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Si
 		equations: map[equationOf]*equation{}, pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, reachMin: map[int]float64{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, cameIn: map[*vessel]portion{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats
 	b.trace.Events = make([]Event, 0, 3*len(p.Steps)+40)
-	b.hazards = make([]hazard, 0, 24)
+	b.hazards = make([]hazard, 0, len(p.Steps)+16)
 	b.tasks = make([]task, 0, len(p.Steps))
 	for _, d := range p.Substances {
 		b.declare(d)

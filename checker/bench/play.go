@@ -575,7 +575,7 @@ var noSign = []string{"done", "complete", "completed", "it is done", "finished",
 
 func (b *Bench) newStepFacts() *StepFacts {
 	if len(b.stepFacts) == cap(b.stepFacts) {
-		b.stepFacts = make([]StepFacts, 0, 12)
+		b.stepFacts = make([]StepFacts, 0, 8)
 	}
 	b.stepFacts = b.stepFacts[:len(b.stepFacts)+1]
 	return &b.stepFacts[len(b.stepFacts)-1]

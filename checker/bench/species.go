@@ -61,6 +61,7 @@ type figures struct {
 	atoms    atoms
 	antoine  *antoine
 	vapour   *substance.Vapour // read with antoine
+	boils    boiling           // of an entry that is a liquid: alone, at 1 atm
 
 	asks        speciesAsks
 	title       string // family title with its article
@@ -89,6 +90,12 @@ type figures struct {
 	ofAcid      *species // of a carboxylate made here: the acid that strong acid sets free
 	ofAmine     *species // of an ammonium salt made here: the amine it frees
 	azideRatio  Num      // (carbon + oxygen) over nitrogen of an organic azide
+}
+
+// boiling is a temperature at which something boils.
+type boiling struct {
+	tC float64
+	ok bool
 }
 
 // speciesAsks are the questions about a substance of which nothing is measured.

@@ -272,6 +272,12 @@ func (b *Bench) keep(s *substance.Substance, sp *species) {
 		f := sp.figures
 		f.entry, sp.shared = true, true
 		f.antoine, f.vapour = antoineOf(s), s.Vapour()
+		if f.liquid {
+			alone := vessel{contents: []portion{{sp: sp, mmol: 1}}}
+			if t, ok := alone.findBubblePoint(Atm); ok && alone.vapourMbar(25) > 0 {
+				f.boils = boiling{t, true}
+			}
+		}
 		b.known.mu.Lock()
 		b.known.plain[s] = f
 		b.known.mu.Unlock()

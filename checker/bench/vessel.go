@@ -558,13 +558,19 @@ func (v *vessel) bubblePoint(mbar float64) (float64, bool) {
 }
 
 func (v *vessel) findBubblePoint(mbar float64) (float64, bool) {
-	any := false
+	any, liquids, last := false, 0, (*species)(nil)
 	for _, p := range v.contents {
-		if (p.sp.liquid || p.condensed()) && p.sp.sub != nil {
+		if p.sp.liquid || p.condensed() {
+			if p.mmol > trace {
+				liquids, last = liquids+1, p.sp
+			}
 			if _, ok := p.sp.vapourAt(25); ok {
 				any = true
 			}
 		}
+	}
+	if liquids == 1 && mbar == Atm && last.boils.ok {
+		return last.boils.tC, true // a liquid alone boils where it boils
 	}
 	if !any {
 		if s := v.solvent(); s != nil && s.bp.Known && mbar > 900 {
@@ -721,7 +727,7 @@ func (b *Bench) facts(v *vessel) *VesselFacts {
 	b.portray(v, &now)
 	if v.shot == nil || !v.shot.same(&now) {
 		if len(b.shots) == cap(b.shots) {
-			b.shots = make([]VesselFacts, 0, 8)
+			b.shots = make([]VesselFacts, 0, 5)
 		}
 		b.shots = append(b.shots, now)
 		v.shot = &b.shots[len(b.shots)-1]

@@ -185,7 +185,9 @@ func (c *Compendium) ResidualWater(solvent *Substance, agent string, loadPercent
 	}
 	t := c.desiccants()
 	byName := false
-	for _, p := range t.Dried {
+	var best *DryingPoint
+	for i := range t.Dried {
+		p := &t.Dried[i]
 		if p.Agent != key {
 			continue
 		}
@@ -196,16 +198,17 @@ func (c *Compendium) ResidualWater(solvent *Substance, agent string, loadPercent
 		if own && !byName {
 			byName, ok = true, false // a figure for the very liquid beats its family's
 		}
-		left, how, fits := p.left(loadPercent, hours, startPPM)
+		left, fits := p.left(loadPercent, hours, startPPM)
 		if !fits || ok && left >= ppm {
 			continue
 		}
-		ppm, basis, ok = left, how, true
-		source, _ = cite(t.Sources, p.Source)
+		ppm, best, ok = left, p, true
 	}
 	if !ok {
 		return 0, "", "", false
 	}
+	basis = best.basis(loadPercent, hours, startPPM)
+	source, _ = cite(t.Sources, best.Source)
 	if limit, isKnown := a.Capacity.number(); isKnown && loadPercent > 0 {
 		density, haveDensity := solvent.DensityAt20()
 		if !haveDensity {
@@ -239,9 +242,9 @@ func (p DryingPoint) covers(s *Substance) bool {
 }
 
 // left applies one point to a load, a time and a starting water content.
-func (p DryingPoint) left(load, hours, start float64) (ppm float64, basis string, ok bool) {
+func (p *DryingPoint) left(load, hours, start float64) (ppm float64, ok bool) {
 	if p.Load > 0 && load <= 0 || p.Hours > 0 && hours <= 0 {
-		return 0, "", false
+		return 0, false
 	}
 	var end float64
 	switch {
@@ -253,19 +256,28 @@ func (p DryingPoint) left(load, hours, start float64) (ppm float64, basis string
 			end *= start / p.Start
 		}
 	default:
-		return 0, "", false
+		return 0, false
 	}
 	if end > start {
 		end = start
 	}
 	share := 1.0
-	var notes []string
 	if p.Load > 0 && load < p.Load {
 		share *= load / p.Load
-		notes = append(notes, fmt.Sprintf("less agent than the %g %% m/v of the figure: straight line from no drying", p.Load))
 	}
 	if p.Hours > 0 && hours < p.Hours {
 		share *= hours / p.Hours
+	}
+	return start - share*(start-end), true
+}
+
+// basis is what that rests on, in words.
+func (p *DryingPoint) basis(load, hours, start float64) string {
+	var notes []string
+	if p.Load > 0 && load < p.Load {
+		notes = append(notes, fmt.Sprintf("less agent than the %g %% m/v of the figure: straight line from no drying", p.Load))
+	}
+	if p.Hours > 0 && hours < p.Hours {
 		notes = append(notes, fmt.Sprintf("less time than the %g h of the figure: straight line from no drying", p.Hours))
 	}
 	if p.Removed == nil && p.Start > 0 && start > p.Start {
@@ -275,7 +287,7 @@ func (p DryingPoint) left(load, hours, start float64) (ppm float64, basis string
 	if of == "" {
 		of = "liquids such as " + andList(p.Families)
 	}
-	basis = of + " over " + p.Agent
+	basis := of + " over " + p.Agent
 	if p.Load > 0 {
 		basis += fmt.Sprintf(", %g %% m/v", p.Load)
 	}
@@ -285,7 +297,7 @@ func (p DryingPoint) left(load, hours, start float64) (ppm float64, basis string
 	if len(notes) > 0 {
 		basis += " (" + strings.Join(notes, "; ") + ")"
 	}
-	return start - share*(start-end), basis, true
+	return basis
 }
 
 // DryWithAgents lists what a liquid is usually dried with: what its entry says,
