@@ -102,6 +102,7 @@ type Bench struct {
 	outOfNothing []string
 
 	names map[string]*naming // what the names of the text come to
+	desk  *desk              // from where hazards, tasks and the maps of names are
 
 	step *procedure.Step
 	head struct {
@@ -202,7 +203,9 @@ func run(p *procedure.Procedure, c *substance.Compendium, site *substance.Site, 
 	}
 	b.finish()
 	byStep(b.trace.Events, len(p.Steps))
-	return &b.trace
+	t := b.trace // of its own: the bench is not kept for it
+	b.clear()
+	return &t
 }
 
 // byStep puts events in the order of their steps, 0 (the head) to n, and keeps
@@ -232,13 +235,12 @@ func byStep(events []Event, n int) {
 // prepare lays out the apparatus and resolves the materials.
 func prepare(p *procedure.Procedure, c *substance.Compendium, site *substance.Site) *Bench {
 	b := &Bench{p: p, c: c, site: site, known: knownOf(c), day: p.On, ref: loadReference(),
-		names: make(map[string]*naming, len(p.Materials)+len(p.Apparatus)+16), bySub: map[string]*species{}, byName: map[string]*species{}, notKnown: map[string]bool{}, declared: map[string]*substance.Substance{},
+		notKnown: map[string]bool{}, declared: map[string]*substance.Substance{},
 		saidUnknown: map[string]bool{}, tested: map[*material]bool{}, peak: map[*vessel]float64{}, firstUse: map[string]int{},
 		equations: map[equationOf]*equation{}, pairs: map[pairOf][]substance.Conflict{}, containers: map[string]*substance.Container{}, reachMin: map[int]float64{}, evidence: map[*vessel]bool{}, branch: map[*vessel]bool{}, activated: map[*species]Num{}, lastExposure: map[string]bool{}, willHeat: map[*vessel]bool{}, alias: map[string]*vessel{}, workedUp: map[*vessel]bool{}, mmolBefore: map[*species]float64{}, unsure: map[*species]string{}, sensitiveBefore: map[*vessel]bool{}, cameIn: map[*vessel]portion{}, trapC: Missing("the temperature of the trap")}
 	b.heats = b.ref.heats
 	b.trace.Events = make([]Event, 0, 3*len(p.Steps)+40)
-	b.hazards = make([]hazard, 0, len(p.Steps)+16)
-	b.tasks = make([]task, 0, len(p.Steps))
+	b.set()
 	for _, d := range p.Substances {
 		b.declare(d)
 	}

@@ -349,3 +349,37 @@ func concat(lists ...[]procedure.Text) []procedure.Text {
 	}
 	return only
 }
+
+// desk is what a run needs for itself alone and leaves empty for the next.
+type desk struct {
+	hazards       []hazard
+	tasks         []task
+	names         map[string]*naming
+	bySub, byName map[string]*species
+}
+
+var desks = sync.Pool{New: func() any {
+	return &desk{names: map[string]*naming{}, bySub: map[string]*species{}, byName: map[string]*species{}}
+}}
+
+// set takes a desk for the run.
+func (b *Bench) set() {
+	d := desks.Get().(*desk)
+	b.desk, b.hazards, b.tasks, b.names, b.bySub, b.byName = d, d.hazards, d.tasks, d.names, d.bySub, d.byName
+}
+
+// clear leaves the desk empty; the bench is done with. A desk that a large text
+// has filled is not kept.
+func (b *Bench) clear() {
+	d := b.desk
+	if cap(b.hazards) > 1000 || len(b.names) > 1000 || len(b.byName) > 1000 {
+		return
+	}
+	clear(b.hazards)
+	clear(b.tasks)
+	clear(d.names)
+	clear(d.bySub)
+	clear(d.byName)
+	d.hazards, d.tasks = b.hazards[:0], b.tasks[:0]
+	desks.Put(d)
+}
