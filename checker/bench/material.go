@@ -503,8 +503,8 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 	if row.Solution != nil {
 		sol = *row.Solution
 	} else if sold := m.asSold(); sold != nil {
-		s, err := quantity.ParseSolution(sold.As)
-		if err != nil {
+		s, ok := b.solution(sold.As)
+		if !ok {
 			return
 		}
 		sol = s
@@ -515,8 +515,8 @@ func (b *Bench) resolveSolution(m *material, mass, vol, amt quantity.Quantity, h
 	strength := sol.Strength
 	if sp.sub != nil {
 		for _, s := range sp.sub.Solutions {
-			t, err := quantity.ParseSolution(s.As)
-			if err != nil {
+			t, ok := b.solution(s.As)
+			if !ok {
 				continue
 			}
 			same := t.Strength.Dim == strength.Dim && strength.Known() && math.Abs(t.Strength.Value()-strength.Value()) < 0.03*strength.Value()

@@ -513,16 +513,25 @@ func (b *Bench) watchWords(s *procedure.Step) {
 	if v == nil {
 		return
 	}
-	text := s.Until.S + " " + joined(s.Signs) + " " + s.Expect.S
-	if s.Verb.Name == "confirm" {
-		text += " " + joined(s.Object)
-	}
-	if has(text, "initiat", "start", "begin", "bubbl", "boil", "cloud", "turbid", "colour", "color", "reflux", "iodine", "warm", "grey", "gray", "brown") {
+	if text := signsOf(s); has(text, "initiat", "start", "begin", "bubbl", "boil", "cloud", "turbid", "colour", "color", "reflux", "iodine", "warm", "grey", "gray", "brown") {
 		b.evidence[v] = true
 	}
 	if s.Otherwise.Is() || s.If.Is() && has(s.If.S, "start", "initiat", "begin", "not react", "no reaction", "no boil", "does not") {
 		b.branch[v] = true
 	}
+}
+
+// signsOf is what a step says is to be seen; empty where it says nothing.
+func signsOf(s *procedure.Step) string {
+	confirms := s.Verb.Name == "confirm"
+	if !confirms && !s.Until.Is() && len(s.Signs) == 0 && !s.Expect.Is() {
+		return ""
+	}
+	text := s.Until.S + " " + joined(s.Signs) + " " + s.Expect.S
+	if confirms {
+		text += " " + joined(s.Object)
+	}
+	return text
 }
 
 // foresee looks through the steps once for what comes later and matters
@@ -534,11 +543,7 @@ func (b *Bench) foresee() {
 		if v == nil {
 			continue
 		}
-		text := s.Until.S + " " + joined(s.Signs) + " " + s.Expect.S
-		if s.Verb.Name == "confirm" {
-			text += " " + joined(s.Object)
-		}
-		if has(text, "initiat", "start", "begin", "bubbl", "boil", "cloud", "turbid", "colour", "color", "iodine", "grey", "gray", "brown") {
+		if text := signsOf(s); has(text, "initiat", "start", "begin", "bubbl", "boil", "cloud", "turbid", "colour", "color", "iodine", "grey", "gray", "brown") {
 			b.evidence[v] = true
 		}
 		if s.Otherwise.Is() || s.If.Is() && has(s.If.S, "start", "initiat", "begin", "no reaction", "boil", "does not") {

@@ -131,6 +131,9 @@ func (b *Bench) hood() (named string, needs []string) {
 		words(e.Do.S)
 	}
 	for _, s := range b.p.Steps {
+		if named != "" {
+			break
+		}
 		words(s.Note.S + " " + joined(s.In) + " " + joined(s.Object) + " " + joined(s.Into) + " " + s.Protection.S + " " + s.Outlet.S)
 		named = word(named, map[bool]string{true: "yes"}[s.Verb.Name == "introduce"])
 	}

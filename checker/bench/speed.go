@@ -24,6 +24,7 @@ type known struct {
 	names  map[string]meaning // an entry, what is derived from the name, or nothing
 	words  map[wordOf]bool
 	drying map[wordOf][]substance.Verdict
+	sold   map[string]strength               // solutions as the tables write them
 	plain  map[*substance.Substance]*figures // the plain figures of entries, never changed: a run works on copies
 }
 
@@ -35,7 +36,7 @@ func knownOf(c *substance.Compendium) *known {
 		return k.(*known)
 	}
 	k, _ := compendia.LoadOrStore(c, &known{pairs: map[pairOf][]substance.Conflict{}, names: map[string]meaning{}, words: map[wordOf]bool{},
-		drying: map[wordOf][]substance.Verdict{}, plain: map[*substance.Substance]*figures{}})
+		drying: map[wordOf][]substance.Verdict{}, sold: map[string]strength{}, plain: map[*substance.Substance]*figures{}})
 	return k.(*known)
 }
 
@@ -288,6 +289,22 @@ func (b *Bench) keep(s *substance.Substance, sp *species) {
 type wordOf struct {
 	s    *substance.Substance
 	word string
+}
+
+// strength is a solution as it was read, if it could be.
+type strength struct {
+	solution quantity.Solution
+	ok       bool
+}
+
+// solution is quantity.ParseSolution, worked out once for a text of the
+// compendium's tables.
+func (b *Bench) solution(as string) (quantity.Solution, bool) {
+	s := recall(b.known, b.known.sold, as, func() strength {
+		s, err := quantity.ParseSolution(as)
+		return strength{s, err == nil}
+	})
+	return s.solution, s.ok
 }
 
 // isA is Compendium.Is, worked out once for an entry and such a word.
