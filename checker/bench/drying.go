@@ -326,7 +326,7 @@ func (b *Bench) dryMaterial(s *procedure.Step, m *material, at finding.Span) {
 		} else if f.Still {
 			hours, hk = 24, true
 		}
-		if lk && hk && f.Clash == "" && (f.Activated || !f.Sieve || true) {
+		if lk && hk && f.Clash == "" {
 			if ppm, basis, _, ok := b.c.ResidualWater(liquid.substance(), word(key, agent), load, hours, start.V); ok {
 				f.ResidualPPM = Assume(ppm, "drying figures: "+basis)
 				f.Basis = basis

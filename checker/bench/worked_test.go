@@ -486,7 +486,7 @@ func TestEveryCheckValue(t *testing.T) {
 		rx := of[w.Substance]
 		second := w.Second
 		if w.ID == "dis-TiCl4" {
-			second = -second // the sign that the transcription lost
+			second = -second // printed there without its minus sign
 		}
 		h := *entry(t, w.Substance).Hydrolysis.Heat
 		one := printed[rx] / reagents[rx].per
